@@ -1,0 +1,1 @@
+"""Who may sign in, and who is signed in now."""

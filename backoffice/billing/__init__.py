@@ -1,0 +1,1 @@
+"""What is owed, by whom, on what paper: bills, corrections, payments."""

@@ -1,0 +1,1 @@
+"""Money out: supplier bills, part stock and part expense."""

@@ -1,0 +1,1 @@
+"""Clients, yards and horses, and who pays for which horse."""

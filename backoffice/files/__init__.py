@@ -1,0 +1,1 @@
+"""Receipts and photos, kept by what they contain."""

@@ -1,0 +1,1 @@
+"""How a database grows from one released shape to the next."""

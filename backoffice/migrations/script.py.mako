@@ -1,0 +1,14 @@
+"""${message}."""
+
+import sqlalchemy as sa
+from alembic import op
+
+from backoffice import db
+${imports if imports else ""}
+revision = ${repr(up_revision)}
+down_revision = ${repr(down_revision)}
+
+
+def upgrade() -> None:
+    """Bring the schema forward."""
+    ${upgrades if upgrades else "pass"}

@@ -1,0 +1,1 @@
+"""What is offered, at what price, and which sales tax falls on it."""

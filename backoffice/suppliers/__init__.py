@@ -1,0 +1,1 @@
+"""Who we buy from."""

@@ -1,0 +1,1 @@
+"""Tools, who carries them, and how worn they are."""

@@ -1,0 +1,96 @@
+"""Databases for tests: a private copy of one migrated empty file, and the same on PostgreSQL."""
+
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+
+from backoffice import schema
+from backoffice.db import Database
+
+POSTGRES = os.environ.get("BACKOFFICE_TEST_POSTGRES_URL", "")
+MUST = os.environ.get("BACKOFFICE_REQUIRE_ALL") == "1"
+TODAY = date(2026, 3, 17)
+
+
+def skip(reason: str) -> None:
+    """Skip a test for want of a component, unless this run must have it."""
+    if MUST:
+        pytest.fail(f"this run must not skip: {reason}")
+    pytest.skip(reason)
+
+
+@pytest.fixture
+def today() -> date:
+    """The day every example plays on: Tuesday 17 March 2026."""
+    return TODAY
+
+
+@pytest.fixture(scope="session")
+def ready_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A migrated, empty SQLite file."""
+    path = tmp_path_factory.mktemp("ready") / "practice.db"
+    database = Database(f"sqlite:///{path}", journal="delete")
+    schema.upgrade(database)
+    database.close()
+    return path
+
+
+@contextmanager
+def _admin() -> Iterator[sa.Connection]:
+    engine = sa.create_engine(POSTGRES, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        yield connection
+    engine.dispose()
+
+
+@pytest.fixture(scope="session")
+def ready_postgres(worker_id: str) -> Iterator[str]:
+    """The name of a migrated, empty PostgreSQL database to copy from."""
+    if not POSTGRES:
+        skip("BACKOFFICE_TEST_POSTGRES_URL is not set")
+    name = f"ready_{worker_id}_{os.getpid()}"
+    with _admin() as admin:
+        admin.exec_driver_sql(f"CREATE DATABASE {name}")
+    database = Database(sa.make_url(POSTGRES).set(database=name).render_as_string(False))
+    schema.upgrade(database)
+    database.close()
+    yield name
+    with _admin() as admin:
+        admin.exec_driver_sql(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@pytest.fixture
+def database(ready_file: Path, tmp_path: Path) -> Iterator[Database]:
+    """An empty practice on SQLite."""
+    path = tmp_path / "practice.db"
+    shutil.copyfile(ready_file, path)
+    database = Database(f"sqlite:///{path}")
+    yield database
+    database.close()
+
+
+@pytest.fixture
+def postgres(ready_postgres: str) -> Iterator[Database]:
+    """An empty practice on PostgreSQL."""
+    name = f"{ready_postgres}_copy"
+    with _admin() as admin:
+        admin.exec_driver_sql(f"CREATE DATABASE {name} TEMPLATE {ready_postgres}")
+    database = Database(sa.make_url(POSTGRES).set(database=name).render_as_string(False))
+    yield database
+    database.close()
+    with _admin() as admin:
+        admin.exec_driver_sql(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@pytest.fixture(params=["sqlite", "postgres"])
+def both(request: pytest.FixtureRequest) -> Database:
+    """An empty practice, once on each engine."""
+    name = "database" if request.param == "sqlite" else "postgres"
+    found: Database = request.getfixturevalue(name)
+    return found

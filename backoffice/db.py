@@ -1,11 +1,12 @@
-"""How are rows kept, on SQLite and on PostgreSQL? The one place that begins and ends transactions."""
+"""How are rows kept, on SQLite and PostgreSQL? Only here do transactions begin and end."""
 
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from enum import StrEnum
-from typing import Any, ClassVar, Literal
+from pathlib import Path
+from typing import Any, ClassVar, Literal, TypeVar
 
 import sqlalchemy as sa
 from sqlalchemy import event, orm
@@ -169,6 +170,9 @@ class Numbered:
     id: Mapped[int] = mapped_column(Whole, primary_key=True, sort_order=-1)
 
 
+NumberedRow = TypeVar("NumberedRow", bound=Numbered)
+
+
 class Versioned(Numbered):
     """A row that two people may edit; the second to save is told."""
 
@@ -191,7 +195,7 @@ def refers(target: str, **more: Any) -> Any:
 
 
 class FormKey(Base):
-    """A form already saved: sent twice, it is saved once. Holds where it led, never what it said."""
+    """A form already saved, so that sent twice it is saved once; holds only where it led."""
 
     __tablename__ = "form_key"
     kind = "plumbing"
@@ -219,7 +223,7 @@ class OtherBody(Exception):
 
 
 class OutcomeUnknown(Exception):
-    """The commit failed in a way that may have saved. Send the same form with the same key again."""
+    """The commit failed in a way that may have saved: send the same form and key again."""
 
 
 class Session(orm.Session):
@@ -247,6 +251,28 @@ def insert_or_nothing(session: orm.Session, model: type[Base], **values: object)
     return session.execute(statement).first() is not None
 
 
+def insert_numbered(
+    session: orm.Session, model: type[NumberedRow], rows: Sequence[Mapping[str, object]]
+) -> list[int]:
+    """Insert rows in one statement and give their numbers in the same order.
+
+    SQLite has no way to say which number went to which row of a statement, but there nobody else
+    writes meanwhile and nothing is ever deleted from a ledger: the next numbers are known.
+    """
+    if not rows:
+        return []
+    if session.get_bind().dialect.name == "postgresql":
+        new = sa.insert(model).returning(model.id, sort_by_parameter_order=True)
+        return list(session.connection().execute(new, list(rows)).scalars())
+    first = (session.scalar(sa.select(sa.func.max(model.id))) or 0) + 1
+    numbers = list(range(first, first + len(rows)))
+    session.connection().execute(
+        sa.insert(model),
+        [{"id": number, **row} for number, row in zip(numbers, rows, strict=True)],
+    )
+    return numbers
+
+
 def month_of(day: Any) -> Any:
     """Give the month of a day column as text, ``2026-03``, on both engines."""
     return sa.func.substr(sa.cast(day, sa.Text), 1, 7)
@@ -268,18 +294,24 @@ class Database:
         self.url = sa.make_url(url)
         self.is_postgres = self.url.get_backend_name() == "postgresql"
         if self.is_postgres:
-            self.writer = sa.create_engine(self.url, pool_pre_ping=True)
-            self.reader = self.writer.execution_options(
+            self.writer = sa.create_engine(self.url, pool_pre_ping=True, hide_parameters=True)
+            self.reader: sa.Engine = self.writer.execution_options(
                 isolation_level="REPEATABLE READ", postgresql_readonly=True
             )
             event.listen(self.writer, "connect", _prepare_postgres)
         else:
-            wal = _wal_is_safe(sqlite3.sqlite_version_info[:3]) if journal is None else journal == "wal"
-            self.writer = self._sqlite("BEGIN IMMEDIATE", "wal" if wal else "delete", reads_only=False)
+            wal = (
+                _wal_is_safe(sqlite3.sqlite_version_info[:3])
+                if journal is None
+                else journal == "wal"
+            )
+            self.writer = self._sqlite(
+                "BEGIN IMMEDIATE", "wal" if wal else "delete", reads_only=False
+            )
             self.reader = self._sqlite("BEGIN", "wal" if wal else "delete", reads_only=True)
 
     def _sqlite(self, begin: str, journal: str, *, reads_only: bool) -> sa.Engine:
-        engine = sa.create_engine(self.url, connect_args={"timeout": 10})
+        engine = sa.create_engine(self.url, connect_args={"timeout": 10}, hide_parameters=True)
         pragmas = [
             f"synchronous={'FULL' if journal == 'wal' else 'EXTRA'}",
             "foreign_keys=ON",
@@ -350,6 +382,19 @@ class Database:
             raise
         finally:
             session.close()
+
+    def keep_copy(self, path: Path) -> Path | None:
+        """Copy a SQLite database whole, while it may be in use; None on PostgreSQL."""
+        if self.is_postgres:
+            return None
+        source = self.reader.raw_connection()
+        copy = sqlite3.connect(path)
+        try:
+            source.driver_connection.backup(copy)  # type: ignore[union-attr] # the driver's own
+        finally:
+            copy.close()
+            source.close()
+        return path
 
     def close(self) -> None:
         """Let go of every connection."""

@@ -57,7 +57,7 @@ def ready_postgres(worker_id: str) -> Iterator[str]:
     name = f"ready_{worker_id}_{os.getpid()}"
     with _admin() as admin:
         admin.exec_driver_sql(f"CREATE DATABASE {name}")
-    database = Database(sa.make_url(POSTGRES).set(database=name).render_as_string(False))
+    database = Database(sa.make_url(POSTGRES).set(database=name).render_as_string(hide_password=False))
     schema.upgrade(database)
     database.close()
     yield name
@@ -81,7 +81,7 @@ def postgres(ready_postgres: str) -> Iterator[Database]:
     name = f"{ready_postgres}_copy"
     with _admin() as admin:
         admin.exec_driver_sql(f"CREATE DATABASE {name} TEMPLATE {ready_postgres}")
-    database = Database(sa.make_url(POSTGRES).set(database=name).render_as_string(False))
+    database = Database(sa.make_url(POSTGRES).set(database=name).render_as_string(hide_password=False))
     yield database
     database.close()
     with _admin() as admin:

@@ -49,7 +49,7 @@ class Yard(Versioned, Base):
 
 
 class HorseType(Versioned, Base):
-    """A kind of horse: what it weighs on tools and on the clock, in thousandths of an ordinary one."""
+    """A kind of horse: its weight on tools and clock, in thousandths of an ordinary one."""
 
     __tablename__ = "horse_type"
     kind = "record"

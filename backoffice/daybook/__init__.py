@@ -1,1 +1,1 @@
-"""The book of first entry: one entry per business event, the closed period, and what was changed."""
+"""The book of first entry: business events, the closed period, and what was changed."""

@@ -2,12 +2,12 @@
 
 from alembic import context
 
-from backoffice.schema import Base
+from backoffice import schema
 
 connection = context.config.attributes["connection"]
 context.configure(
     connection=connection,
-    target_metadata=Base.metadata,
+    target_metadata=schema.METADATA,
     transactional_ddl=False,
     user_module_prefix="db.",
 )

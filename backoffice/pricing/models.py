@@ -46,7 +46,8 @@ class Price(Numbered, Base):
     __tablename__ = "price"
     kind = "record"
     rules = (
-        Index("uq_price_service_type_day", "service_id", text("coalesce(type_id, 0)"), "from_day", unique=True),
+        Index("uq_price_service_type_day", "service_id", text("coalesce(type_id, 0)"), "from_day",
+              unique=True),
         CheckConstraint("amount >= 0", name="amount_not_negative"),
     )  # fmt: skip
     service_id: Mapped[int] = refers("service.id")

@@ -96,7 +96,7 @@ class LotLeft(Base):
     __tablename__ = "lot_left"
     kind = "cache"
     rules = (
-        CheckConstraint("qty >= 0 AND cost >= 0 AND (qty > 0 OR cost = 0)", name="no_less_than_nothing"),
+        CheckConstraint("qty >= 0 AND cost >= 0 AND (qty > 0 OR cost = 0)", name="not_negative"),
         Index("ix_lot_left_open", "item_id", "place_id", "lot_id",
               sqlite_where=text("qty > 0"), postgresql_where=text("qty > 0")),
     )  # fmt: skip

@@ -76,6 +76,7 @@ class Work(Numbered, Base):
     minutes: Mapped[int]
     minutes_told: Mapped[bool]
     closing_entry_id: Mapped[int | None] = refers("entry.id")
+    closed_seq: Mapped[int | None]
     pricing_no: Mapped[int | None]
 
 

@@ -20,6 +20,7 @@ from backoffice.words import (
     books,
     clients,
     common,
+    pages,
     practice,
     pricing,
     stock,
@@ -28,7 +29,7 @@ from backoffice.words import (
     web,
 )
 
-_PARTS = (common, practice, clients, stock, tools, pricing, visits, billing, books, web)
+_PARTS = (common, practice, clients, stock, tools, pricing, visits, billing, books, web, pages)
 US: dict[str, str] = {}
 UK: dict[str, str] = {}
 for _part in _PARTS:

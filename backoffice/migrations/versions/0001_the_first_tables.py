@@ -973,6 +973,7 @@ def upgrade() -> None:
         sa.Column("minutes", db.Whole(), nullable=False),
         sa.Column("minutes_told", db.YesNo(), nullable=False),
         sa.Column("closing_entry_id", db.Whole(), nullable=True),
+        sa.Column("closed_seq", db.Whole(), nullable=True),
         sa.Column("pricing_no", db.Whole(), nullable=True),
         sa.CheckConstraint(
             "outcome IN ('planned', 'done', 'part', 'absent')", name=op.f("ck_work_outcome_word")
@@ -1185,7 +1186,7 @@ def upgrade() -> None:
         sa.Column("cost", db.Whole(), nullable=False),
         sa.CheckConstraint(
             "qty >= 0 AND cost >= 0 AND (qty > 0 OR cost = 0)",
-            name=op.f("ck_lot_left_no_less_than_nothing"),
+            name=op.f("ck_lot_left_not_negative"),
         ),
         sa.ForeignKeyConstraint(
             ["item_id"], ["item.id"], name=op.f("fk_lot_left_item_id"), ondelete="RESTRICT"

@@ -1,0 +1,279 @@
+"""The command line: start the program, look after its data, prove the books."""
+
+import os
+import sys
+import threading
+import webbrowser
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any, TypeVar
+from zoneinfo import ZoneInfo
+
+import click
+
+from backoffice import __version__, folders, schema
+from backoffice.access import queries as access_queries
+from backoffice.access import service as access
+from backoffice.billing import service as billing
+from backoffice.days import parse_day
+from backoffice.db import Database
+from backoffice.errors import Refused
+from backoffice.interchange import service as interchange
+from backoffice.practice import queries as practice
+from backoffice.practice.rules import today_of
+from backoffice.words import Speech
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+FILE = "practice.db"
+PORT = 8350
+
+
+class Sentences(click.Group):
+    """Refusals end with one plain sentence and status 2, never with a trace."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command and put what it refuses in words."""
+        try:
+            return super().invoke(ctx)
+        except Refused as refused:
+            click.echo(Speech().say(refused.code, **refused.facts), err=True)
+            ctx.exit(2)
+
+
+@click.group(cls=Sentences)
+@click.version_option(__version__, prog_name="backoffice")
+def main() -> None:
+    """The back office of a farrier's practice.
+
+    Example: backoffice demo
+    """
+
+
+def _data(command: Command) -> Command:
+    return click.option(
+        "--data", "data", default="", help="The practice's data folder, if not the usual one."
+    )(command)
+
+
+@contextmanager
+def _opened(folder: Path) -> Iterator[Database]:
+    url = os.environ.get("BACKOFFICE_DATABASE_URL", "") or f"sqlite:///{folder / FILE}"
+    database = Database(url)
+    try:
+        yield database
+    finally:
+        database.close()
+
+
+@contextmanager
+def _ready(data: str) -> Iterator[Database]:
+    with _opened(folders.data(data)) as database:
+        schema.require_newest(database)
+        yield database
+
+
+@main.command()
+@click.option("--folder", default="", help="Where to build the demo, if not the usual place.")
+@click.option("--port", type=click.IntRange(1, 65_535), default=PORT, show_default=True)
+@click.option("--no-browser", is_flag=True, help="Print the link instead of opening it.")
+@click.option("--build-only", is_flag=True, help="Build the demo and stop.")
+@click.option("--anew", is_flag=True, help="Build it again from the start.")
+def demo(folder: str, port: int, no_browser: bool, build_only: bool, anew: bool) -> None:  # noqa: FBT001 (click passes its options so)
+    """Build a small practice and open it in the browser.
+
+    Example: backoffice demo --port 8351
+    """
+    from backoffice import demo as scenario
+
+    home = Path(folder) if folder else folders.data() / "demo"
+    home = folders.data(str(home))
+    path = home / FILE
+    if anew or not path.exists():
+        click.echo("Building the demo practice …")
+        scenario.build(path, lambda day: click.echo(f"  {day}"))
+    if not build_only:
+        with _opened_file(path) as database:
+            schema.upgrade(database)
+            _serve(database, home, port, open_browser=not no_browser)
+
+
+@contextmanager
+def _opened_file(path: Path) -> Iterator[Database]:
+    database = Database(f"sqlite:///{path}")
+    try:
+        yield database
+    finally:
+        database.close()
+
+
+@main.command()
+@_data
+@click.option("--port", type=click.IntRange(1, 65_535), default=PORT, show_default=True)
+@click.option("--no-browser", is_flag=True, help="Print the link instead of opening it.")
+def serve(data: str, port: int, no_browser: bool) -> None:  # noqa: FBT001 (click passes its options so)
+    """Open your own practice in the browser; the first time it is empty.
+
+    Example: backoffice serve --port 8350
+    """
+    folder = folders.data(data)
+    with _opened(folder) as database:
+        if schema.revision_of(database) is None:
+            schema.upgrade(database)
+        schema.require_newest(database)
+        _serve(database, folder, port, open_browser=not no_browser)
+
+
+def _serve(database: Database, folder: Path, port: int, *, open_browser: bool) -> None:
+    from waitress.server import create_server
+
+    from backoffice.web import create_app
+    from backoffice.web.guard import LARGEST_UPLOAD
+
+    with _alone(folder, port):
+        app = create_app(database, data_folder=folder, port=port)
+        try:
+            server = create_server(
+                app, host="127.0.0.1", port=port, threads=8, connection_limit=100,
+                channel_timeout=60, ident=None, max_request_body_size=LARGEST_UPLOAD,
+            )  # fmt: skip
+        except OSError:
+            raise Refused("cli.port_taken", port=port) from None
+        link = _start_link(database, port)
+        click.echo(f"Open this within five minutes to sign in:\n  {link}\nStop with Ctrl-C.")
+        if open_browser:
+            threading.Timer(0.3, webbrowser.open, [link]).start()
+        try:
+            server.run()
+        finally:
+            server.close()
+
+
+def _start_link(database: Database, port: int) -> str:
+    now = datetime.now(UTC)
+    with database.writing(at=now) as unit:
+        owner = access_queries.first_owner(unit.session)
+        if owner is None:
+            owner = access.first_owner(unit.session, "Owner")
+        token = access.make_start_link(unit.session, owner, now)
+    return f"http://127.0.0.1:{port}/sign-in#token={token}"
+
+
+@contextmanager
+def _alone(folder: Path, port: int) -> Iterator[None]:
+    """Hold the data folder for one server; a second is told where the first one is."""
+    with (folder / "serving.lock").open("a+", encoding="utf-8") as lock:
+        if not _held(lock.fileno()):
+            lock.seek(0)
+            raise Refused("cli.already_open", address=lock.read().strip() or "another window")
+        lock.truncate(0)
+        lock.write(f"http://127.0.0.1:{port}/")
+        lock.flush()
+        yield
+
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _held(file: int) -> bool:
+        try:
+            os.lseek(file, 1_000, os.SEEK_SET)
+            msvcrt.locking(file, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+else:
+    import fcntl
+
+    def _held(file: int) -> bool:
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            return False
+        return True
+
+
+@main.command()
+@_data
+def check(data: str) -> None:
+    """Prove the books: recompute every figure from its rows.
+
+    Example: backoffice check
+    """
+    with _ready(data) as database:
+        with database.reading() as session:
+            speech = practice.speech(session)
+        broken = schema.check(database, lambda name: click.echo(f"  {name} …"))
+    for found in broken:
+        click.echo(speech.say(found.code, **found.facts))
+    if broken:
+        raise SystemExit(1)
+    click.echo("Everything holds.")
+
+
+@main.command()
+@_data
+def upgrade(data: str) -> None:
+    """Bring the books of an older version up to this one; a copy is kept beside them.
+
+    Example: backoffice upgrade
+    """
+    folder = folders.data(data)
+    with _opened(folder) as database:
+        before = schema.revision_of(database)
+        if before is not None and before != schema.newest():
+            kept = database.keep_copy(folder / f"before-{schema.newest()}.db")
+            click.echo(f"Kept a copy: {kept}" if kept else "Make a copy with pg_dump first.")
+        schema.upgrade(database)
+    click.echo("The books are at the newest version.")
+
+
+@main.command("take-out")
+@click.argument("folder", type=click.Path(path_type=Path))
+@_data
+def take_out(folder: Path, data: str) -> None:
+    """Write every record as CSV into a new folder.
+
+    Example: backoffice take-out my-books
+    """
+    with _ready(data) as database, database.reading() as session:
+        interchange.take_out(session, folder)
+    click.echo(f"Everything is in {folder}.")
+
+
+@main.command("close-day")
+@click.argument("day")
+@_data
+def close_day(day: str, data: str) -> None:
+    """Close a day and make its bills ready; it issues none.
+
+    Example: backoffice close-day 2026-03-17
+    """
+    with _ready(data) as database, database.writing() as unit:
+        details = practice.practice(unit.session)
+        today = today_of(details, _today(details.zone))
+        closed = billing.close_day(unit.session, parse_day(day), today=today)
+    click.echo(f"{closed} horses written up.")
+
+
+def _today(zone: str) -> date:
+    return datetime.now(UTC).astimezone(ZoneInfo(zone)).date()
+
+
+@main.command("password")
+@click.argument("name")
+@_data
+def password(name: str, data: str) -> None:
+    """Set the password of someone who may sign in.
+
+    Example: backoffice password "Idris Thornbeck"
+    """
+    with _ready(data) as database:
+        typed = click.prompt("New password", hide_input=True, confirmation_prompt=True)
+        with database.writing() as unit:
+            user = access_queries.user_named(unit.session, name)
+            if user is None:
+                raise Refused("cli.no_such_person", name=name)
+            access.set_password(unit.session, user, typed)
+    click.echo("The password is set.")

@@ -1,0 +1,444 @@
+"""Rows of visits as the rules take them."""
+
+import json
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from backoffice.clients.models import Horse, HorseType, Yard
+from backoffice.practice.models import Farrier
+from backoffice.units import Foot, FootWork
+from backoffice.visits.models import (
+    Fact,
+    Material,
+    NextTime,
+    PriceLine,
+    PriceShare,
+    Pricing,
+    Result,
+    Visit,
+    Wears,
+    Work,
+    WorkFoot,
+    WorkTool,
+)
+from backoffice.visits.rules import FactSort, FootState, PastFoot, Said
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkRow:
+    """A work as it stands."""
+
+    id: int
+    visit_id: int
+    subject: str
+    place_no: int
+    horse_id: int | None
+    words: str | None
+    type_id: int | None
+    service_id: int | None
+    outcome: str
+    booked: int | None
+    told: int | None
+    travel: int
+    minutes: int
+    minutes_told: bool
+    closing_entry_id: int | None
+    closed_seq: int | None
+    pricing_no: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitRow:
+    """A visit as closing needs it."""
+
+    id: int
+    day: date
+    farrier_id: int
+    place_id: int
+    yard_id: int | None
+    ground: str
+    drive: int
+    drive_told: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HorseFacts:
+    """What rules need to know of a horse; None is not known yet."""
+
+    type_id: int | None
+    nails: int | None
+    wear_factor: int
+    time_factor: int
+    own_cycle: int | None
+    shod_days: int | None
+    trim_days: int | None
+    next_service_id: int | None
+
+
+UNKNOWN_HORSE = HorseFacts(
+    type_id=None,
+    nails=None,
+    wear_factor=1000,
+    time_factor=1000,
+    own_cycle=None,
+    shod_days=None,
+    trim_days=None,
+    next_service_id=None,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Worn:
+    """What a horse wears on one foot."""
+
+    shoe: int | None
+    nail: int | None
+    nails: int | None
+    pad: int | None
+    resets: int
+
+
+def _work_row(work: Work) -> WorkRow:
+    return WorkRow(**{name: getattr(work, name) for name in WorkRow.__dataclass_fields__})
+
+
+def works_of(session: Session, visit_id: int) -> tuple[WorkRow, ...]:
+    """Give the works of a visit in sheet order."""
+    rows = session.scalars(
+        select(Work)
+        .where(Work.visit_id == visit_id)
+        .order_by(Work.place_no, Work.id)
+        .execution_options(populate_existing=True)
+    )
+    return tuple(_work_row(work) for work in rows)
+
+
+def works_by_id(session: Session, ids: Collection[int]) -> tuple[WorkRow, ...]:
+    """Give works by their numbers, in order of number."""
+    rows = session.scalars(
+        select(Work)
+        .where(Work.id.in_(ids))
+        .order_by(Work.id)
+        .execution_options(populate_existing=True)
+    )
+    return tuple(_work_row(work) for work in rows)
+
+
+def closable(session: Session, day: date) -> tuple[int, ...]:
+    """Give the works of a day that were worked or missed and are not closed yet."""
+    return tuple(
+        session.scalars(
+            select(Work.id)
+            .join(Visit, Visit.id == Work.visit_id)
+            .where(
+                Visit.day == day,
+                Visit.sort == "stop",
+                Work.closing_entry_id.is_(None),
+                Work.outcome != "planned",
+            )
+            .order_by(Visit.place_no, Work.place_no, Work.id)
+        )
+    )
+
+
+def visits_of(session: Session, ids: Collection[int]) -> dict[int, VisitRow]:
+    """Give visits by their numbers."""
+    rows = session.execute(
+        select(
+            Visit.id,
+            Visit.day,
+            Visit.farrier_id,
+            Visit.place_id,
+            Visit.yard_id,
+            Visit.ground,
+            Visit.drive,
+            Visit.drive_told,
+        ).where(Visit.id.in_(ids))
+    )
+    return {row.id: VisitRow(**row._mapping) for row in rows}  # noqa: SLF001 (a row's own mapping)
+
+
+def feet_of(session: Session, work_ids: Collection[int]) -> dict[int, dict[Foot, FootState]]:
+    """Give the feet of works."""
+    feet: dict[int, dict[Foot, FootState]] = {work_id: {} for work_id in work_ids}
+    rows = session.execute(
+        select(
+            WorkFoot.work_id,
+            WorkFoot.foot,
+            WorkFoot.planned,
+            WorkFoot.done,
+            WorkFoot.shoe_item_id,
+            WorkFoot.nail_item_id,
+            WorkFoot.nails,
+            WorkFoot.pad_item_id,
+        ).where(WorkFoot.work_id.in_(work_ids))
+    )
+    for row in rows:
+        feet[row.work_id][Foot(row.foot)] = FootState(
+            planned=FootWork(row.planned),
+            done=FootWork(row.done),
+            shoe=row.shoe_item_id,
+            nail=row.nail_item_id,
+            nails=row.nails,
+            pad=row.pad_item_id,
+        )
+    return {
+        work_id: {foot: done[foot] for foot in Foot if foot in done}
+        for work_id, done in feet.items()
+    }
+
+
+def facts_of(session: Session, visit_id: int) -> tuple[Said, ...]:
+    """Give the facts of a visit in order of arrival."""
+    rows = session.execute(
+        select(
+            Fact.id,
+            Fact.subject,
+            Fact.sort,
+            Fact.data,
+            Fact.seq,
+            Fact.device,
+            Fact.counter,
+            Fact.corrects,
+            Fact.v,
+        )
+        .where(Fact.visit_id == visit_id)
+        .order_by(Fact.seq)
+    )
+    return tuple(
+        Said(
+            id=row.id,
+            subject=row.subject,
+            sort=FactSort(row.sort),
+            data=json.loads(row.data) if row.data else {},
+            seq=row.seq,
+            device=row.device,
+            counter=row.counter,
+            corrects=row.corrects,
+            v=row.v,
+        )
+        for row in rows
+    )
+
+
+def bookings_of(session: Session, visit_id: int, subject: str) -> int:
+    """Count how often a horse was booked on a visit."""
+    found = select(func.count()).where(
+        Fact.visit_id == visit_id, Fact.subject == subject, Fact.sort == "booked"
+    )
+    return session.scalars(found).one()
+
+
+def horse_facts(session: Session, horses: Sequence[int]) -> dict[int, HorseFacts]:
+    """Give what is known of horses, their kind and their next time."""
+    rows = session.execute(
+        select(
+            Horse.id,
+            Horse.type_id,
+            Horse.cycle_days,
+            HorseType.nails,
+            HorseType.wear_factor,
+            HorseType.time_factor,
+            HorseType.shod_days,
+            HorseType.trim_days,
+            NextTime.service_id,
+        )
+        .outerjoin(HorseType, HorseType.id == Horse.type_id)
+        .outerjoin(NextTime, NextTime.horse_id == Horse.id)
+        .where(Horse.id.in_(horses))
+    )
+    return {
+        row.id: HorseFacts(
+            type_id=row.type_id,
+            nails=row.nails,
+            wear_factor=row.wear_factor or 1000,
+            time_factor=row.time_factor or 1000,
+            own_cycle=row.cycle_days,
+            shod_days=row.shod_days,
+            trim_days=row.trim_days,
+            next_service_id=row.service_id,
+        )
+        for row in rows
+    }
+
+
+def wears_of(session: Session, horses: Sequence[int]) -> dict[tuple[int, Foot], Worn]:
+    """Give what horses wear, foot by foot."""
+    rows = session.execute(
+        select(
+            Wears.horse_id,
+            Wears.foot,
+            Wears.shoe_item_id,
+            Wears.nail_item_id,
+            Wears.nails,
+            Wears.pad_item_id,
+            Wears.resets,
+        ).where(Wears.horse_id.in_(horses))
+    )
+    return {
+        (row.horse_id, Foot(row.foot)): Worn(
+            shoe=row.shoe_item_id,
+            nail=row.nail_item_id,
+            nails=row.nails,
+            pad=row.pad_item_id,
+            resets=row.resets,
+        )
+        for row in rows
+    }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YardFacts:
+    """What planning needs to know of a yard."""
+
+    ground: str | None
+    miles: int | None
+    call_out: int | None
+
+
+def yard_of(session: Session, yard_id: int) -> YardFacts:
+    """Give what planning needs to know of a yard."""
+    found = select(Yard.ground, Yard.miles, Yard.call_out).where(Yard.id == yard_id)
+    row = session.execute(found).one()
+    return YardFacts(ground=row.ground, miles=row.miles, call_out=row.call_out)
+
+
+def call_out_of(session: Session, yard_id: int) -> int:
+    """Give the call-out of a yard; none set is nothing."""
+    return yard_of(session, yard_id).call_out or 0
+
+
+def place_of_farrier(session: Session, farrier_id: int) -> int:
+    """Give the truck a farrier drives."""
+    return session.scalars(select(Farrier.place_id).where(Farrier.id == farrier_id)).one()
+
+
+def stops_on(session: Session, day: date) -> int:
+    """Count the stops of a day."""
+    return session.scalars(select(func.count(Visit.id)).where(Visit.day == day)).one()
+
+
+def uses_of_works(
+    session: Session, work_ids: Collection[int]
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Give the uses of stock and the wears of tools that works caused."""
+    uses = session.scalars(
+        select(Material.use_id)
+        .where(Material.work_id.in_(work_ids), Material.use_id.is_not(None))
+        .order_by(Material.use_id)
+    )
+    wears = session.scalars(
+        select(WorkTool.wear_id).where(WorkTool.work_id.in_(work_ids)).order_by(WorkTool.wear_id)
+    )
+    return tuple(use for use in uses if use is not None), tuple(wears)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShareRow:
+    """A payer's part of a line of a live price."""
+
+    share_id: int
+    work_id: int
+    client_id: int | None
+    net: int
+
+
+def live_shares(session: Session, work_ids: Collection[int]) -> tuple[ShareRow, ...]:
+    """Give the shares of the live prices of works."""
+    rows = session.execute(
+        select(PriceShare.id, Work.id.label("work_id"), PriceShare.client_id, PriceShare.net)
+        .join(PriceLine, PriceLine.id == PriceShare.line_id)
+        .join(Pricing, Pricing.id == PriceLine.pricing_id)
+        .join(Work, (Work.id == Pricing.work_id) & (Work.pricing_no == Pricing.no))
+        .where(Work.id.in_(work_ids))
+        .order_by(PriceShare.id)
+    )
+    return tuple(
+        ShareRow(share_id=row.id, work_id=row.work_id, client_id=row.client_id, net=row.net)
+        for row in rows
+    )
+
+
+def past_of(session: Session, horses: Sequence[int]) -> dict[int, list[PastFoot]]:
+    """Give every foot of the closed and brought-in works of horses, oldest day first."""
+    rows = session.execute(
+        select(
+            Work.horse_id,
+            Work.id,
+            Visit.day,
+            WorkFoot.foot,
+            WorkFoot.done,
+            WorkFoot.shoe_item_id,
+            WorkFoot.nail_item_id,
+            WorkFoot.nails,
+            WorkFoot.pad_item_id,
+        )
+        .join(Visit, Visit.id == Work.visit_id)
+        .join(WorkFoot, WorkFoot.work_id == Work.id)
+        .where(
+            Work.horse_id.in_(horses),
+            Work.closing_entry_id.is_not(None) | (Visit.sort == "history"),
+        )
+        .order_by(Visit.day, Work.id, WorkFoot.id)
+    )
+    past: dict[int, list[PastFoot]] = {horse: [] for horse in horses}
+    for found, work_id, day, foot, done, shoe, nail, nails, pad in rows:
+        state = FootState(
+            planned=FootWork(done), done=FootWork(done), shoe=shoe, nail=nail, nails=nails, pad=pad
+        )
+        past[found or 0].append(PastFoot(work_id=work_id, day=day, foot=Foot(foot), state=state))
+    return past
+
+
+def services_done(session: Session, horses: Sequence[int]) -> dict[int, list[int]]:
+    """Give the services done on horses, oldest first."""
+    rows = session.execute(
+        select(Work.horse_id, Work.service_id)
+        .join(Visit, Visit.id == Work.visit_id)
+        .where(
+            Work.horse_id.in_(horses),
+            Work.outcome.in_(("done", "part")),
+            Work.service_id.is_not(None),
+            Work.closing_entry_id.is_not(None) | (Visit.sort == "history"),
+        )
+        .order_by(Visit.day, Work.id)
+    )
+    done: dict[int, list[int]] = {horse: [] for horse in horses}
+    for found, service in rows:
+        done[found or 0].append(service or 0)
+    return done
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cost:
+    """What a work used: stock and tools, and how much of the stock is assumed."""
+
+    material: int
+    material_est: int
+    tool: int
+
+
+def costs_of(session: Session, work_ids: Collection[int]) -> dict[int, Cost]:
+    """Give what works cost as it was frozen, over all their payers."""
+    rows = session.execute(
+        select(
+            Result.work_id,
+            func.sum(Result.material).label("material"),
+            func.sum(Result.material_est).label("material_est"),
+            func.sum(Result.tool).label("tool"),
+        )
+        .where(Result.work_id.in_(work_ids))
+        .group_by(Result.work_id)
+    )
+    found = {
+        row.work_id: Cost(material=row.material, material_est=row.material_est, tool=row.tool)
+        for row in rows
+    }
+    return {work_id: found.get(work_id, NO_COST) for work_id in work_ids}
+
+
+NO_COST = Cost(material=0, material_est=0, tool=0)

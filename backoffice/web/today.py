@@ -1,0 +1,132 @@
+"""The day: its stops and horses, what is said about each, and done for the day."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from flask import Blueprint, request, url_for
+from werkzeug.wrappers import Response
+
+from backoffice.billing import service as billing
+from backoffice.clients.rules import horse_label
+from backoffice.errors import Refused
+from backoffice.visits import queries, service
+from backoffice.visits.queries import DayPage, DayWork, OpenDay, ToFindOut
+from backoffice.visits.rules import FactSort, Said
+from backoffice.web.caller import caller
+from backoffice.web.feet import FootDrawn, drawn
+from backoffice.web.forms import CreatesForm, Form, new_key, refuse
+from backoffice.web.roles import allow, once
+from backoffice.web.shell import flash, render
+from backoffice.web.writing import reading, see_other, writing
+
+pages = Blueprint("today", __name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TodayPage:
+    """A day as it is worked through. ``fact_keys`` makes each tap count once."""
+
+    day: DayPage
+    today: date
+    open_days: tuple[OpenDay, ...]
+    find_out: tuple[ToFindOut, ...]
+    names: Mapping[int, str]
+    feet: Mapping[int, tuple[FootDrawn, ...]]
+    fact_keys: Mapping[int, str]
+    form: Form
+
+    @property
+    def before(self) -> date:
+        """The day before."""
+        return self.day.day - timedelta(days=1)
+
+    @property
+    def after(self) -> date:
+        """The day after."""
+        return self.day.day + timedelta(days=1)
+
+
+class DoneForm(CreatesForm):
+    """Done for the day."""
+
+
+@pages.get("/")
+@allow("owner", "field", "books")
+def show() -> Response:
+    """Show today."""
+    return _show(caller().today)
+
+
+@pages.get("/day/<day:day>")
+@allow("owner", "field", "books")
+def day(day: date) -> Response:
+    """Show any day."""
+    return _show(day)
+
+
+def _show(day: date, form: Form | None = None, status: int = 200) -> Response:
+    speech, today = caller().speech, caller().today
+    with reading() as session:
+        page = queries.day_page(session, day)
+        open_days = queries.open_days(session, today)
+        find_out = queries.to_find_out(session)
+    works = [work for stop in page.stops for work in stop.works]
+    return render(
+        "today/show.html",
+        TodayPage(
+            day=page,
+            today=today,
+            open_days=tuple(one for one in open_days if one.day != day),
+            find_out=find_out,
+            names={work.id: horse_label(speech, work.name, work.words) for work in works},
+            feet={work.id: drawn(work.feet, speech) for work in works},
+            fact_keys={work.id: new_key() for work in works},
+            form=form or DoneForm(),
+        ),
+        status=status,
+    )
+
+
+@pages.post("/day/<day:day>/rest-as-planned")
+@allow("owner", "field")
+def rest_as_planned(day: date) -> Response:
+    """Say of every horse nothing was said about yet that it was done as planned."""
+    with writing() as unit:
+        page = queries.day_page(unit.session, day)
+        for stop in page.stops:
+            said = [_as_planned(work, _key(work.id)) for work in stop.works if _silent(work)]
+            if said:
+                service.say(unit.session, stop.id, said)
+        unit.see_other(url_for("today.day", day=day))
+    return see_other(unit)
+
+
+def _silent(work: DayWork) -> bool:
+    return work.outcome == "planned" and not work.closed
+
+
+def _key(work_id: int) -> str:
+    sent = request.form.get(f"fact-{work_id}", "")
+    return f"table-{work_id}-{sent}" if sent.isalnum() and len(sent) <= 64 else new_key()
+
+
+def _as_planned(work: DayWork, key: str) -> Said:
+    return Said(id=key, subject=work.subject, sort=FactSort.AS_PLANNED)
+
+
+@pages.post("/day/<day:day>/done")
+@allow("owner")
+@once
+def done(day: date) -> Response:
+    """Close the day and make its bills ready."""
+    form = DoneForm.typed()
+    try:
+        with writing(*form.key()) as unit:
+            closed = billing.close_day(unit.session, day, today=caller().today)
+            unit.see_other(url_for("money.index"))
+    except Refused as refused:
+        refuse(form, refused)
+        return _show(day, form, 409)
+    flash("today.closed", horses=closed)
+    return see_other(unit)

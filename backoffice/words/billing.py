@@ -1,0 +1,88 @@
+"""Sentences of billing."""
+
+# What stands on a printed bill under the layout bill-1 never changes again: a bill printed anew
+# says what it said. A new wording needs a new layout.
+US: dict[str, str] = {
+    "document.bill": "Bill",
+    "document.bill_title": "Bill {number}",
+    "document.correction": "Correction",
+    "document.correction_title": "Correction {number} to bill {credits}",
+    "document.corrects": "to bill {credits}",
+    "document.for": "For",
+    "document.issued": "Date",
+    "document.due": "Please pay by",
+    "document.tax_id": "Tax number {number}",
+    "document.day": "Day",
+    "document.horse": "Horse",
+    "document.done": "What was done",
+    "document.times": "{qty} × {text}",
+    "document.tax": "Tax",
+    "document.amount": "Amount, {currency}",
+    "document.before_tax": "Before tax",
+    "document.tax.S": "Sales tax {rate} on {base_cents}",
+    "document.tax.Z": "Sales tax 0% on {base_cents}",
+    "document.tax.E": "No sales tax on {base_cents}, exempt",
+    "document.exempt": "exempt",
+    "document.prices_include": "Prices include sales tax.",
+    "document.rounding": "Rounding",
+    "document.total": "Total",
+    "document.taken_off": "Taken off what you owe",
+    "document.paid": "Paid so far",
+    "document.to_pay": "Still to pay",
+    "document.kept": "Kept for your next bill",
+    "document.settled": "Paid in full. Thank you.",
+    "document.note": "Note",
+    "document.pay_to": "How to pay",
+    "document.page": "Page",
+    "document.of": "of",
+    "document.removed_buyer": "Name and address removed",
+    "document.removed_text": "Details removed",
+    "document.no_typesetter": "The part of the program that prints bills is missing."
+    " Install the program again: it comes with it.",
+    "billing.day_to_come": "That day has not come yet.",
+    "billing.nothing_to_close": "Nothing of this day is left to close. Say what was done first.",
+    "billing.nothing_ready": "Nothing is waiting to be billed here.",
+    "billing.changed": "The bill changed since you looked: it comes to {now_cents} now."
+    " Look at it once more, then issue it.",
+    "billing.nil": "This comes to nothing, and a bill of nothing is not made."
+    " It waits for the next one.",
+    "billing.first_number": "Choose the number of your first bill, 1 or above.",
+    "billing.no_amount": "Write the amount that was paid.",
+    "billing.already_corrected": "This bill was taken back already.",
+    "billing.emptied": "The details of this bill were removed; it can no longer be taken back.",
+    "check.number_gap": "Number {no} of {series} does not follow the one before it.",
+    "check.chain": "Number {no} of {series} was changed after it was issued.",
+    "check.particulars": "The details of number {no} of {series} were changed after issue.",
+    "check.series": "The last number of {series} is not {no}.",
+    "check.totals": "Number {no} of {series} does not add up.",
+    "check.open": "What is open of number {no} of {series} is not what was billed less paid.",
+    "check.payment": "More than payment {payment} was set against bills.",
+    "check.correction": "More than correction {no} was set against bills.",
+    "check.balance": "What client {client} owes is not bills less payments.",
+    "method.cash": "cash",
+    "method.card": "card",
+    "method.transfer": "bank transfer",
+    "method.cheque": "check",
+    "method.app": "payment app",
+    "method.other": "another way",
+    "method.correction": "correction",
+    "document.rate_unfit": "A line with tax needs a rate, and a line without tax has none."
+    " Look at the tax rates under Office.",
+    "document.outside_mixed": "A bill cannot hold work outside the tax beside work under it."
+    " Mark the lines without tax as exempt or at 0%.",
+}
+
+UK: dict[str, str] = {
+    "method.cheque": "cheque",
+    "document.tax_id": "VAT number {number}",
+    "document.tax": "VAT",
+    "document.before_tax": "Before VAT",
+    "document.tax.S": "VAT {rate} on {base_cents}",
+    "document.tax.Z": "VAT 0% on {base_cents}",
+    "document.tax.E": "No VAT on {base_cents}, exempt",
+    "document.prices_include": "Prices include VAT.",
+    "document.rate_unfit": "A line with VAT needs a rate, and a line without VAT has none."
+    " Look at the VAT rates under Office.",
+    "document.outside_mixed": "A bill cannot hold work outside VAT beside work under it."
+    " Mark the lines without VAT as exempt or at 0%.",
+}

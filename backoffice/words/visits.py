@@ -1,0 +1,40 @@
+"""Sentences of visits."""
+
+US: dict[str, str] = {
+    "visits.no_horse": "Tick at least one horse.",
+    "visits.horse_gone": "One of these horses is gone or sold by that day.",
+    "visits.not_closed": "This horse is not closed yet: say what was done instead.",
+    "visits.on_a_bill": "This is on a bill already. Fix the bill first, then change the price.",
+    "visits.nails_asked_back": "{nails} nails in one shoe? {guess}, perhaps.",
+    "visits.nails_without_shoe": "Nails without a shoe? Say what was nailed on there.",
+    "outcome.planned": "planned",
+    "outcome.done": "done",
+    "outcome.part": "part done",
+    "outcome.absent": "not there",
+    "ground.ordinary": "ordinary ground",
+    "ground.mud": "mud",
+    "ground.dry": "dry and hard",
+    "ground.sand": "sand",
+    "check.shares": "The parts of line {line} do not sum to it (horse record {work}).",
+    "check.facts": "Horse record {work} is not what was said about it.",
+    "check.unbilled": "Share {share} of horse record {work} is not as priced.",
+    "check.result": "The result of horse record {work} is not its price less its costs.",
+    "check.wears": "What horse {horse} wears is not what was last nailed on.",
+    "check.horse_state": "The day horse {horse} was last done is wrong.",
+    "find_out.payer": "Who pays?",
+    "find_out.price": "What does it cost?",
+    "find_out.shoes": "Which shoes and nails went on?",
+    "find_out.late": "Something was said after closing",
+    "horse.no_name": "a horse without a name yet",
+    "line.service": "work",
+    "line.told": "work, price as told",
+    "line.travel": "trip fee",
+    "line.addon": "extra",
+    "line.minimum": "up to the minimum for a stop",
+    "line.discount": "discount",
+}
+
+UK: dict[str, str] = {
+    "line.travel": "call-out",
+    "line.minimum": "up to the minimum for a visit",
+}

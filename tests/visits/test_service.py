@@ -1,0 +1,295 @@
+"""One horse from the truck to the bill, on both engines, checked by hand to the cent."""
+
+from datetime import date
+
+import pytest
+import sqlalchemy as sa
+
+from backoffice import schema
+from backoffice.billing import queries as bills
+from backoffice.billing import service as billing
+from backoffice.db import Database
+from backoffice.errors import Refused
+from backoffice.stock.models import OnHand
+from backoffice.tools.models import ToolState
+from backoffice.visits import queries, service
+from backoffice.visits.models import Unbilled
+from backoffice.visits.rules import FactSort
+from tests.factories import feet_said, fronts_on, new_shoe, plan, said, small_practice
+
+DAY = date(2026, 3, 17)
+
+
+def on_hand(session: sa.orm.Session, item: int) -> int:
+    return session.scalars(sa.select(OnHand.qty).where(OnHand.item_id == item)).one()
+
+
+def test_a_horse_planned_done_and_closed_is_priced_drawn_and_worn(both: Database) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.fronts)
+        service.say(unit.session, visit, [feet_said(small.bay, fronts_on(small))])
+    with both.writing() as unit:
+        closed = billing.close_day(unit.session, DAY, today=DAY)
+    with both.reading() as session:
+        work = queries.works_of(session, visit)[0]
+        card = queries.work_card(session, work.id)
+        assert card is not None
+        assert closed == 1
+        # Two shoes at 5.50, twelve nails at 0.10; 6 % of 12 nails is no whole nail yet.
+        assert on_hand(session, small.shoe) == 18
+        assert on_hand(session, small.nail) == 238
+        assert sum(line.cost for line in card.materials) == 1_100 + 120
+        assert [(line.sort, line.quoted) for line in card.lines] == [
+            ("service", 12_000),
+            ("travel", 1_000),
+        ]
+        assert [(r.client_id, r.net, r.material) for r in card.results] == [
+            (small.owner, 13_000, 1_220)
+        ]
+        # Ten miles out and back at 72.5 cents.
+        assert card.results[0].drive == 1_450
+        assert card.results[0].minutes == 55
+        worn = session.scalars(sa.select(ToolState.total).where(ToolState.tool_id == small.knife))
+        assert worn.one() > 0
+    assert schema.check(both) == []
+
+
+def test_as_planned_does_what_the_horse_wears(both: Database) -> None:
+    later = date(2026, 4, 28)
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.fronts)
+        service.say(unit.session, visit, [feet_said(small.bay, fronts_on(small))])
+        billing.close_day(unit.session, DAY, today=DAY)
+    with both.writing() as unit:
+        visit = plan(unit.session, small, later, small.bay, service=small.fronts)
+        service.say(unit.session, visit, [said(small.bay, FactSort.AS_PLANNED)])
+        billing.close_day(unit.session, later, today=later)
+    with both.reading() as session:
+        # 12 + 12 nails driven: 6 % of 24 is one whole nail wasted, taken with the second horse.
+        assert on_hand(session, small.shoe) == 16
+        assert on_hand(session, small.nail) == 225
+    assert schema.check(both) == []
+
+
+def test_a_reset_takes_nails_and_no_shoes(both: Database) -> None:
+    later = date(2026, 4, 28)
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.fronts)
+        service.say(unit.session, visit, [feet_said(small.bay, fronts_on(small))])
+        billing.close_day(unit.session, DAY, today=DAY)
+        visit = plan(unit.session, small, later, small.bay, service=small.fronts_reset)
+        service.say(unit.session, visit, [said(small.bay, FactSort.AS_PLANNED, "again")])
+        billing.close_day(unit.session, later, today=later)
+    with both.reading() as session:
+        assert on_hand(session, small.shoe) == 18
+        assert on_hand(session, small.nail) == 225
+        assert queries.horse_past(session, small.bay).wears[0].done == "reset"
+    assert schema.check(both) == []
+
+
+def test_a_shared_horse_is_split_to_the_cent_with_the_odd_cent_to_the_first_named(
+    both: Database,
+) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.shared, service=small.trim)
+        told = said(small.shared, FactSort.TOLD, say=5_801)
+        done = said(small.shared, FactSort.AS_PLANNED)
+        service.say(unit.session, visit, [told, done])
+        billing.close_day(unit.session, DAY, today=DAY)
+    with both.reading() as session:
+        ready = bills.ready_bills(session, includes_tax=False)
+        assert [(bill.client_id, bill.totals.payable) for bill in ready] == [
+            (small.owner, 2_901 + 500),
+            (small.other, 2_900 + 500),
+        ]
+    assert schema.check(both) == []
+
+
+def test_an_unknown_payer_holds_up_only_itself(both: Database) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, small.stray, service=small.trim)
+        facts = [said(horse, FactSort.AS_PLANNED) for horse in (small.bay, small.stray)]
+        service.say(unit.session, visit, facts)
+        assert billing.close_day(unit.session, DAY, today=DAY) == 2
+    with both.reading() as session:
+        ready = bills.ready_bills(session, includes_tax=False)
+        assert [bill.client_id for bill in ready] == [small.owner]
+        assert [(found.sort, found.name) for found in queries.to_find_out(session)] == [
+            ("payer", "Stray")
+        ]
+    assert schema.check(both) == []
+
+
+def test_an_absent_horse_has_its_part_of_the_trip_waived_and_nobody_pays_it(
+    both: Database,
+) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, small.shared, service=small.trim)
+        service.say(
+            unit.session,
+            visit,
+            [said(small.bay, FactSort.AS_PLANNED), said(small.shared, FactSort.ABSENT)],
+        )
+        billing.close_day(unit.session, DAY, today=DAY)
+    with both.reading() as session:
+        ready = bills.ready_bills(session, includes_tax=False, client_id=small.owner)[0]
+        absent = queries.works_of(session, visit)[1]
+        card = queries.work_card(session, absent.id)
+        assert card is not None
+        assert ready.totals.payable == 5_800 + 500
+        assert [(line.quoted, line.waived) for line in card.lines] == [(0, 500)]
+    assert schema.check(both) == []
+
+
+def test_facts_sent_twice_are_kept_once(both: Database) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.trim)
+    for _ in range(2):
+        with both.writing() as unit:
+            service.say(unit.session, visit, [said(small.bay, FactSort.AS_PLANNED)])
+    with both.reading() as session:
+        assert len(queries.facts_of(session, visit)) == 2
+    assert schema.check(both) == []
+
+
+def test_a_fact_after_closing_changes_nothing_and_waits_to_be_found_out(both: Database) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.trim)
+        service.say(unit.session, visit, [said(small.bay, FactSort.AS_PLANNED)])
+        billing.close_day(unit.session, DAY, today=DAY)
+        service.say(unit.session, visit, [said(small.bay, FactSort.TOLD, "late", say=9_900)])
+    with both.reading() as session:
+        ready = bills.ready_bills(session, includes_tax=False)
+        assert ready[0].totals.payable == 5_800 + 1_000
+        assert [found.sort for found in queries.to_find_out(session)] == ["late"]
+    assert schema.check(both) == []
+
+
+def test_a_closed_horse_put_right_moves_stock_and_wear_and_leaves_the_price(
+    both: Database,
+) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.fronts)
+        service.say(unit.session, visit, [feet_said(small.bay, fronts_on(small))])
+        billing.close_day(unit.session, DAY, today=DAY)
+    with both.writing() as unit:
+        work = queries.works_of(unit.session, visit)[0]
+        feet = {foot: new_shoe(small, nails=8) for foot in fronts_on(small)}
+        service.correct_work(unit.session, work.id, feet, today=DAY)
+    with both.reading() as session:
+        assert on_hand(session, small.shoe) == 16
+        # 32 nails driven, 6 % of them is one whole nail.
+        assert on_hand(session, small.nail) == 250 - 32 - 1
+        card = queries.work_card(session, work.id)
+        assert card is not None
+        assert sum(line.quoted for line in card.lines) == 13_000
+        assert card.results[0].material == 4 * 550 + 330
+    assert schema.check(both) == []
+
+
+def test_a_price_is_changed_before_billing_and_stock_stays(both: Database) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.fronts)
+        service.say(unit.session, visit, [feet_said(small.bay, fronts_on(small))])
+        billing.close_day(unit.session, DAY, today=DAY)
+        work = queries.works_of(unit.session, visit)[0]
+        service.reprice_work(unit.session, work.id, told=10_000, today=DAY)
+    with both.reading() as session:
+        ready = bills.ready_bills(session, includes_tax=False)
+        assert ready[0].totals.payable == 11_000
+        assert on_hand(session, small.shoe) == 18
+    assert schema.check(both) == []
+
+
+def test_the_payer_is_found_out_and_the_bill_becomes_ready(both: Database) -> None:
+    from backoffice.clients import service as clients
+
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.stray, service=small.trim)
+        service.say(unit.session, visit, [said(small.stray, FactSort.AS_PLANNED)])
+        billing.close_day(unit.session, DAY, today=DAY)
+        clients.set_payers(unit.session, small.stray, DAY, [(small.other, 1)])
+        work = queries.works_of(unit.session, visit)[0]
+        service.reprice_work(unit.session, work.id, told=None, today=DAY)
+    with both.reading() as session:
+        ready = bills.ready_bills(session, includes_tax=False)
+        assert [(bill.client_id, bill.totals.payable) for bill in ready] == [(small.other, 6_800)]
+        assert queries.to_find_out(session) == ()
+        assert session.scalars(sa.select(sa.func.count(Unbilled.share_id))).one() == 2
+    assert schema.check(both) == []
+
+
+def test_a_horse_done_in_part_waits_for_its_price(both: Database) -> None:
+    from backoffice.units import Foot, FootWork
+    from backoffice.visits.rules import FootState
+
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.full)
+        left = FootState(planned=FootWork.NEW, done=FootWork.NOT_DONE)
+        feet = fronts_on(small) | {Foot.LH: left, Foot.RH: left}
+        service.say(unit.session, visit, [feet_said(small.bay, feet)])
+        billing.close_day(unit.session, DAY, today=DAY)
+    with both.reading() as session:
+        assert queries.works_of(session, visit)[0].outcome == "part"
+        assert [found.sort for found in queries.to_find_out(session)] == ["price"]
+    assert schema.check(both) == []
+
+
+def test_a_horse_added_on_the_day_carries_no_part_of_the_trip(both: Database) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.trim)
+        added = service.NewStop(
+            farrier_id=small.farrier,
+            yard_id=small.yard,
+            day=DAY,
+            horses=(small.shared,),
+            services={small.shared: small.trim},
+        )
+        assert service.plan_stop(unit.session, added, today=DAY) == visit
+    with both.reading() as session:
+        assert [work.travel for work in queries.works_of(session, visit)] == [1_000, 0]
+    assert schema.check(both) == []
+
+
+def test_a_horse_added_before_the_day_shares_the_trip(both: Database) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.trim)
+        plan(unit.session, small, DAY, small.shared, small.stray, service=small.fronts)
+    with both.reading() as session:
+        works = queries.works_of(session, visit)
+        assert [work.travel for work in works] == [334, 333, 333]
+        assert [work.service_id for work in works] == [small.trim, small.fronts, small.fronts]
+    assert schema.check(both) == []
+
+
+def test_no_horse_ticked_is_asked_for(database: Database) -> None:
+    with database.writing() as unit:
+        small = small_practice(unit.session)
+    with pytest.raises(Refused) as refused, database.writing() as unit:
+        plan(unit.session, small, DAY, service=small.trim)
+    assert refused.value.code == "visits.no_horse"
+
+
+def test_a_horse_that_is_gone_cannot_be_planned(database: Database) -> None:
+    from backoffice.clients import service as clients
+
+    with database.writing() as unit:
+        small = small_practice(unit.session)
+        clients.set_life(unit.session, small.bay, date(2026, 3, 1), "sold")
+    with pytest.raises(Refused) as refused, database.writing() as unit:
+        plan(unit.session, small, DAY, small.bay, service=small.trim)
+    assert refused.value.code == "visits.horse_gone"

@@ -17,12 +17,15 @@ from backoffice import __version__, folders, schema
 from backoffice.access import queries as access_queries
 from backoffice.access import service as access
 from backoffice.billing import service as billing
+from backoffice.clients import service as clients
 from backoffice.days import parse_day
 from backoffice.db import Database
 from backoffice.errors import Refused
 from backoffice.interchange import service as interchange
 from backoffice.practice import queries as practice
-from backoffice.practice.rules import today_of
+from backoffice.practice import service as practice_service
+from backoffice.practice.rules import FarrierDetails, PlaceDetails, today_of
+from backoffice.pricing import service as pricing
 from backoffice.words import Speech
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -121,8 +124,20 @@ def serve(data: str, port: int, no_browser: bool) -> None:  # noqa: FBT001 (clic
     with _opened(folder) as database:
         if schema.revision_of(database) is None:
             schema.upgrade(database)
+            _begin(database)
         schema.require_newest(database)
         _serve(database, folder, port, open_browser=not no_browser)
+
+
+def _begin(database: Database) -> None:
+    """Give an empty practice what every practice has: a truck, kinds of horse, services."""
+    words = "us"
+    with database.writing() as unit:
+        session = unit.session
+        place = practice_service.save_place(session, PlaceDetails(name="Truck"))
+        practice_service.save_farrier(session, FarrierDetails(name="Me", place_id=place))
+        clients.start_types(session, words)
+        pricing.start_services(session, words)
 
 
 def _serve(database: Database, folder: Path, port: int, *, open_browser: bool) -> None:

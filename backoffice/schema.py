@@ -20,6 +20,7 @@ from backoffice.clients import checks as clients_checks
 from backoffice.clients import models as clients
 from backoffice.daybook import checks as daybook_checks
 from backoffice.daybook import models as daybook
+from backoffice.daybook import service as daybook_service
 from backoffice.db import Base, Choice, Database, Kind, YesNo
 from backoffice.errors import Broken, Refused
 from backoffice.files import models as files
@@ -38,6 +39,7 @@ MODELS = (
     books,
 )  # fmt: skip
 METADATA = Base.metadata
+note_changes = daybook_service.note_changes  # once imported, it writes down what edits change
 TABLES = METADATA.tables
 CHECKS: Mapping[str, Callable[[Session], Iterator[Broken]]] = {
     "daybook": daybook_checks.check,

@@ -41,6 +41,11 @@ def ready_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+def _on_server(name: str) -> Database:
+    url = sa.make_url(POSTGRES).set(database=name)
+    return Database(url.render_as_string(hide_password=False))
+
+
 @contextmanager
 def _admin() -> Iterator[sa.Connection]:
     engine = sa.create_engine(POSTGRES, isolation_level="AUTOCOMMIT")
@@ -57,7 +62,7 @@ def ready_postgres(worker_id: str) -> Iterator[str]:
     name = f"ready_{worker_id}_{os.getpid()}"
     with _admin() as admin:
         admin.exec_driver_sql(f"CREATE DATABASE {name}")
-    database = Database(sa.make_url(POSTGRES).set(database=name).render_as_string(hide_password=False))
+    database = _on_server(name)
     schema.upgrade(database)
     database.close()
     yield name
@@ -81,7 +86,7 @@ def postgres(ready_postgres: str) -> Iterator[Database]:
     name = f"{ready_postgres}_copy"
     with _admin() as admin:
         admin.exec_driver_sql(f"CREATE DATABASE {name} TEMPLATE {ready_postgres}")
-    database = Database(sa.make_url(POSTGRES).set(database=name).render_as_string(hide_password=False))
+    database = _on_server(name)
     yield database
     database.close()
     with _admin() as admin:

@@ -155,9 +155,7 @@ def _balances(session: Session) -> Iterator[Broken]:
             select(Payment.client_id, func.sum(Payment.amount)).group_by(Payment.client_id)
         ).all()
     )
-    kept: dict[int, int] = dict(
-        session.execute(select(Balance.client_id, Balance.owed)).all()
-    )
+    kept: dict[int, int] = dict(session.execute(select(Balance.client_id, Balance.owed)).all())
     for client in sorted({*documents, *payments, *kept}):
         owed = int(documents.get(client, 0)) - int(payments.get(client, 0))
         if owed != kept.get(client, 0):

@@ -24,6 +24,7 @@ from backoffice.clients.models import Client, Horse
 from backoffice.daybook.models import Entry
 from backoffice.pricing.models import Service
 from backoffice.visits.models import PriceLine, PriceShare, Pricing, Unbilled, Visit, Work
+from backoffice.words import Speech
 
 PAGE = 200
 
@@ -40,10 +41,20 @@ class ReadyLine:
     service_id: int | None
     service: str | None
     qty: int
+    whole: int
     quoted: int
     net: int
     category: str
     rate_ppm: int
+
+    def text(self, speech: Speech) -> str:
+        """Say what the line is for, and of which whole it is a part."""
+        text = speech.say(f"line.{self.sort}").capitalize()
+        if self.service and self.sort in ("service", "told"):
+            text = self.service
+        if self.quoted == self.whole:
+            return text
+        return speech.say("line.part_of", text=text, whole_cents=self.whole)
 
     def as_document_line(self) -> rules.DocumentLine:
         """Give the line as a document adds it up."""
@@ -86,6 +97,7 @@ def ready_bills(
             PriceLine.service_id,
             Service.name.label("service"),
             PriceLine.qty,
+            PriceLine.quoted.label("whole"),
             PriceShare.quoted,
             PriceShare.net,
             PriceLine.category,

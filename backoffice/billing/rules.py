@@ -8,7 +8,7 @@ from datetime import date
 from enum import StrEnum
 
 from backoffice.errors import Refused
-from backoffice.money import PPM, apply_rate, half_up
+from backoffice.money import apply_rate
 
 TEMPLATE = "bill-1"  # the newest layout; older ones stay, for the bills that were printed with them
 CHAIN_START = "0" * 64
@@ -63,16 +63,6 @@ class Totals:
     gross: int
     rounding: int
     payable: int
-
-
-def net_of_quoted(quoted: int, rate_ppm: int) -> int:
-    """Take the tax back out of a price that includes it.
-
-    Units: minor units; the rate in parts per million.
-    Rounding: half up on the magnitude.
-    Source: docs/rules/billing.md#net-of-a-quoted-price
-    """
-    return half_up(quoted * PPM, PPM + rate_ppm)
 
 
 def _check_tax(lines: Sequence[DocumentLine]) -> None:
@@ -385,14 +375,3 @@ def allocate_oldest_first(
             settled.append((bill, part))
             cents -= part
     return tuple(settled)
-
-
-def age_bucket(days_past_due: int) -> str:
-    """Name how late a bill is: current, 1-30, 31-60, 61-90 or 90+ days past due.
-
-    Source: docs/rules/billing.md#how-late
-    """
-    for last, name in ((0, "current"), (30, "1-30"), (60, "31-60"), (90, "61-90")):
-        if days_past_due <= last:
-            return name
-    return "90+"

@@ -74,6 +74,7 @@ def record_bill(session: Session, new: SupplierBillNew) -> int:
 
 
 def _sound(one: BillLine) -> None:
+    choice(one.sort, ("stock", "expense"), "sort")
     if one.sort == "stock":
         if one.item_id is None or one.place_id is None:
             raise Refused("choice.unknown", field="item")

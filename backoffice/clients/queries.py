@@ -398,3 +398,8 @@ def yard_choices(session: Session, speech: Speech) -> tuple[tuple[int, str], ...
 def type_choices(session: Session) -> tuple[tuple[int, str], ...]:
     """Give the kinds of horse a form may offer."""
     return tuple((card.id, card.details.name) for card in horse_types(session))
+
+
+def horses_of_type(session: Session, type_id: int) -> tuple[int, ...]:
+    """Give the horses of one kind."""
+    return tuple(session.scalars(select(Horse.id).where(Horse.type_id == type_id)))

@@ -21,7 +21,13 @@ from backoffice.clients.models import (
     PayerSet,
     Yard,
 )
-from backoffice.clients.rules import ClientDetails, HorseDetails, HorseTypeDetails, YardDetails
+from backoffice.clients.rules import (
+    ClientDetails,
+    HorseDetails,
+    HorseTypeDetails,
+    YardDetails,
+    starting_types,
+)
 from backoffice.days import sensible
 from backoffice.errors import Refused
 from backoffice.practice.rules import amount, choice, line, needed, note, whole
@@ -192,3 +198,9 @@ def end_flag(session: Session, flag_id: int, until_day: date) -> None:
         raise Refused("flag.ends_before", field="until_day", from_day=row.from_day)
     row.until_day = until_day
     session.flush()
+
+
+def start_types(session: Session, words: str) -> None:
+    """Give a new practice the kinds of horse everybody does."""
+    for details in starting_types(words):
+        save_horse_type(session, details)

@@ -17,6 +17,7 @@ def record(session: Session, sort: str, day: date) -> int:
 
     An event of a closed day is entered on the first open one: an entry is never back-dated.
     """
+    queries.hold(session, alone=False)
     locked = queries.locked_upto(session)
     entry = Entry(
         day=day if locked is None or day > locked else locked + timedelta(days=1),
@@ -36,6 +37,7 @@ def lock(session: Session, upto: date | None, reason: str) -> None:
     """
     if not reason.strip():
         raise Refused("text.needed", field="reason")
+    queries.hold(session, alone=True)
     session.add(PeriodLock(upto=upto, reason=reason, recorded_at=session.info["at"]))
     session.flush()
 

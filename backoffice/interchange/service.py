@@ -19,9 +19,9 @@ def take_out(
     Sign-ins, keys and passwords stay behind.
     Raises: Refused if the folder holds anything already.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    if any(folder.iterdir()):
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise Refused("interchange.folder_not_empty", folder=str(folder))
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     described: list[tuple[object, ...]] = []
     for table in Base.metadata.sorted_tables:
         if table.info["kind"] == "plumbing":

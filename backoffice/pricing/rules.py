@@ -179,14 +179,6 @@ def price_found(facts: PriceFacts) -> Found | None:
     return facts.listed
 
 
-def left_open(facts: PriceFacts) -> str | None:
-    """Name what is still to find out before a horse's work has its price, or None.
-
-    Source: docs/rules/pricing.md#a-price-not-known-yet
-    """
-    return None if facts.outcome == "absent" or price_found(facts) else UNKNOWN
-
-
 def price_work(facts: PriceFacts) -> tuple[Line, ...]:
     """Make the lines of one horse's work: its service, and its part of the trip.
 
@@ -267,17 +259,6 @@ def share_line(line: Line, payers: Sequence[tuple[int | None, int]]) -> tuple[Sh
     return tuple(Share(client_id=client, quoted=q, net=n) for (client, _), q, n in parts)
 
 
-def share_lines(
-    lines: Sequence[Line], payers: Sequence[tuple[int | None, int]]
-) -> tuple[tuple[Share, ...], ...]:
-    """Share each line of a work over who pays.
-
-    Units and rounding: as ``share_line``.
-    Source: docs/rules/pricing.md#who-pays-which-part
-    """
-    return tuple(share_line(line, payers) for line in lines)
-
-
 def planned_feet(front: str, hind: str) -> dict[Foot, FootWork]:
     """Say what a service does to each foot.
 
@@ -318,3 +299,25 @@ def _shod(service: ServiceLine) -> tuple[bool, bool]:
 
 def _is_reset_of(after: ServiceLine, shod: ServiceLine) -> bool:
     return _has(after, "reset") and not _has(after, "new") and _shod(after) == _shod(shod)
+
+
+def starting_services(words: str) -> tuple[ServiceDetails, ...]:
+    """Give the services a practice starts with, with the minutes they usually take.
+
+    Common practice of the trade: one person, a quiet horse.
+    Source: docs/rules/pricing.md#starting-services
+    """
+    reset, lost = ("refit", "Cast shoe") if words == "uk" else ("reset", "Lost shoe")
+    offered = (
+        ("Trim", "trim", "trim", 20),
+        ("Fronts + trim hinds", "new", "trim", 55),
+        (f"Fronts {reset} + trim hinds", "reset", "trim", 48),
+        ("Full set", "new", "new", 85),
+        (f"Full {reset}", "reset", "reset", 75),
+        ("Pull shoes + trim", "pulled", "pulled", 35),
+        (lost, "none", "none", 20),
+    )
+    return tuple(
+        ServiceDetails(name=name, front=front, hind=hind, minutes=minutes, place_no=place_no)
+        for place_no, (name, front, hind, minutes) in enumerate(offered, 1)
+    )

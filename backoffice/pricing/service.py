@@ -20,7 +20,7 @@ from backoffice.pricing.models import (
     Service,
     TaxRate,
 )
-from backoffice.pricing.rules import ServiceDetails
+from backoffice.pricing.rules import ServiceDetails, starting_services
 
 CATEGORIES = ("S", "Z", "E", "O")
 MOST_MINUTES = 1_440
@@ -148,3 +148,9 @@ def set_recipe(session: Session, service_id: int, item_id: int, qty: int, per: s
     else:
         row.qty, row.per = count, per
     session.flush()
+
+
+def start_services(session: Session, words: str) -> None:
+    """Give a new practice the services everybody offers; what they cost is the farrier's to say."""
+    for details in starting_services(words):
+        save_service(session, details)

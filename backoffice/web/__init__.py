@@ -11,8 +11,8 @@ from jinja2 import StrictUndefined
 from backoffice import folders
 from backoffice.db import Database
 from backoffice.web import errors, layers, shell
+from backoffice.web.addresses import DayConverter, NumberConverter
 from backoffice.web.caller import House
-from backoffice.web.days import DayConverter
 from backoffice.web.guard import Guard
 from backoffice.web.secret import secret_of
 
@@ -41,7 +41,7 @@ def create_app(
     secret = secret_of(data_folder)
     instance = House(database, secret, "").seal("instance", "")[:8]
     app.extensions["backoffice"] = House(database, secret, f"farrier_{instance}")
-    app.url_map.converters["day"] = DayConverter
+    app.url_map.converters.update(day=DayConverter, int=NumberConverter)
     for layer in layers.LAYERS:
         app.before_request(layer)
     app.after_request(shell.keep_static)

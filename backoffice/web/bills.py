@@ -37,6 +37,7 @@ class ReadyPage:
     """A ready bill before it is issued."""
 
     bill: ReadyBill
+    texts: tuple[str, ...]
     client: str
     number: int | None
     form: IssueForm
@@ -62,6 +63,7 @@ def _ready(client_id: int, form: IssueForm | None, status: int = 200) -> Respons
     form.expected.data = str(found[0].totals.payable)
     page = ReadyPage(
         bill=found[0],
+        texts=tuple(line.text(caller().speech) for line in found[0].lines),
         client=client_label(caller().speech, found[0].client),
         number=number,
         form=form,

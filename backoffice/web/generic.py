@@ -22,12 +22,13 @@ class FormPage:
     """A page with one form: ``render("generic/form_page.html", FormPage(...))``.
 
     It is sent to ``action``, or to the address it is shown at. ``hints`` stand beside fields, by
-    name; ``caution`` stands above the form.
+    name; ``caution`` stands above the form, ``word`` in its margin.
     """
 
     title: str
     form: Form
     submit: str = "Save"
+    word: str = ""
     under: str = ""
     back: str = ""
     action: str = ""

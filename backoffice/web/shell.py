@@ -10,6 +10,7 @@ from pathlib import Path
 from flask import Flask, Response, current_app, g, request, url_for
 
 from backoffice.web.caller import caller, csrf, house
+from backoffice.web.roles import allowed
 
 # The place each blueprint belongs to, where it is not a place itself; all others are the office.
 PLACES = {"today", "plan", "horses", "money", "shelf"}
@@ -83,6 +84,7 @@ def prepare(app: Flask) -> None:
         long_day=lambda day: caller().speech.long_day(day),
         foot=lambda foot: caller().speech.foot(foot),
         static=static,
+        may=lambda endpoint: caller().role in allowed(endpoint),
     )
 
 

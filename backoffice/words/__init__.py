@@ -21,6 +21,8 @@ from backoffice.words import (
     clients,
     common,
     pages,
+    pages_records,
+    pages_shelf,
     practice,
     pricing,
     stock,
@@ -29,7 +31,10 @@ from backoffice.words import (
     web,
 )
 
-_PARTS = (common, practice, clients, stock, tools, pricing, visits, billing, books, web, pages)
+_PARTS = (
+    common, practice, clients, stock, tools, pricing, visits, billing, books,
+    web, pages, pages_records, pages_shelf,
+)  # fmt: skip
 US: dict[str, str] = {}
 UK: dict[str, str] = {}
 for _part in _PARTS:

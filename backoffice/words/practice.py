@@ -1,4 +1,4 @@
-"""Sentences of the practice, of kept files and of taking everything out."""
+"""Sentences of the practice and of kept files."""
 
 US: dict[str, str] = {
     "count.too_small": "This needs to be at least {least}.",
@@ -28,7 +28,6 @@ US: dict[str, str] = {
     "place.shop": "shop",
     "file.kind": "Only photos (JPEG, PNG, WebP) and PDF files can be kept.",
     "file.too_large": "That file is larger than {most} MB.",
-    "folder.not_empty": "“{folder}” is not an empty folder. Choose a new one; nothing was written.",
 }
 
 UK: dict[str, str] = {

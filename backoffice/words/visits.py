@@ -26,6 +26,7 @@ US: dict[str, str] = {
     "find_out.shoes": "Which shoes and nails went on?",
     "find_out.late": "Something was said after closing",
     "horse.no_name": "a horse without a name yet",
+    "line.part_of": "{text}, part of {whole_cents}",
     "line.service": "work",
     "line.told": "work, price as told",
     "line.travel": "trip fee",

@@ -22,13 +22,13 @@ from backoffice.billing.rules import (
     Printed,
     Seller,
     body_text,
-    net_of_quoted,
     particulars_text,
     printed,
     totals,
 )
 from backoffice.errors import Refused
 from backoffice.folders import templates
+from backoffice.pricing.rules import net_of
 from backoffice.words import CATALOGUE
 from tests.conftest import skip
 
@@ -55,7 +55,7 @@ def bill(
     lines = tuple(
         DocumentLine(
             kind="service",
-            net=net_of_quoted(cents, rate_ppm) if includes_tax else cents,
+            net=net_of(cents, rate_ppm) if includes_tax else cents,
             quoted=cents,
             category="S" if rate_ppm else "O",
             rate_ppm=rate_ppm,

@@ -17,14 +17,12 @@ from backoffice.billing.rules import (
     Particulars,
     Seller,
     TaxSum,
-    age_bucket,
     allocate_oldest_first,
     body_text,
     canonical,
     chain,
     digest,
     document_number,
-    net_of_quoted,
     particulars_text,
     printed,
     read_body,
@@ -33,6 +31,7 @@ from backoffice.billing.rules import (
 )
 from backoffice.errors import Refused
 from backoffice.money import apply_rate
+from backoffice.pricing.rules import net_of
 
 MONDAY, TUESDAY = date(2026, 3, 16), date(2026, 3, 17)
 BUYER = ("Zoë Ğürsel", "12 Meadow Way")
@@ -50,7 +49,7 @@ def line(net: int, category: str = "O", rate_ppm: int = 0, quoted: int | None = 
 
 
 def told(quoted: int, rate_ppm: int):
-    net = net_of_quoted(quoted, rate_ppm)
+    net = net_of(quoted, rate_ppm)
     return line(net, "S" if rate_ppm else "Z", rate_ppm, quoted=quoted)
 
 
@@ -163,7 +162,7 @@ def test_the_order_of_the_lines_changes_no_total(pair):
 
 @given(st.integers(-10_000_000, 10_000_000), st.integers(0, 1_000_000))
 def test_the_net_of_a_quoted_price_is_the_nearest_there_is(quoted, rate):
-    net = net_of_quoted(quoted, rate)
+    net = net_of(quoted, rate)
 
     assert abs(net * (1_000_000 + rate) - quoted * 1_000_000) * 2 <= 1_000_000 + rate
 
@@ -329,14 +328,3 @@ def test_no_bill_is_settled_beyond_what_is_open(amounts, cents):
 
     assert sum(part for _, part in settled) == min(cents, sum(max(a, 0) for a in amounts))
     assert all(0 < part <= amounts[bill] for bill, part in settled)
-
-
-@pytest.mark.parametrize(
-    ("days", "bucket"),
-    [
-        (-5, "current"), (0, "current"), (1, "1-30"), (30, "1-30"), (31, "31-60"),
-        (60, "31-60"), (61, "61-90"), (90, "61-90"), (91, "90+"), (1000, "90+"),
-    ],
-)  # fmt: skip
-def test_how_late_a_bill_is_goes_by_days_past_due(days, bucket):
-    assert age_bucket(days) == bucket

@@ -1,15 +1,18 @@
 """The book of first entry on both engines."""
 
+import threading
 from datetime import date
 
 import pytest
 import sqlalchemy as sa
 
+from backoffice import schema
 from backoffice.daybook import service
 from backoffice.daybook.models import Change, Entry
 from backoffice.db import Database
 from backoffice.errors import Refused
 from backoffice.practice.models import Place
+from tests.factories import small_practice
 
 
 def test_an_event_of_a_closed_day_is_entered_on_the_first_open_one(both: Database) -> None:
@@ -60,3 +63,27 @@ def test_saving_a_record_unchanged_writes_nothing_down(both: Database) -> None:
         unit.session.get_one(Place, 1).name = "Truck A"
     with both.reading() as session:
         assert session.scalars(sa.select(Change)).all() == []
+
+
+def test_an_entry_never_slips_in_beside_a_period_being_closed(both: Database) -> None:
+    with both.writing() as unit:
+        small_practice(unit.session)
+    begun, days = threading.Event(), []
+
+    def enter() -> None:
+        begun.wait()
+        with both.writing() as unit:
+            entry_id = service.record(unit.session, "closing", date(2025, 12, 30))
+            days.append(unit.session.get_one(Entry, entry_id).day)
+
+    other = threading.Thread(target=enter)
+    other.start()
+    with both.writing() as unit:
+        service.lock(unit.session, date(2025, 12, 31), "the year went to the accountant")
+        begun.set()
+        other.join(timeout=0.5)
+        assert days == []
+    other.join()
+
+    assert days == [date(2026, 1, 1)]
+    assert schema.check(both) == []

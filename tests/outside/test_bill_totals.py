@@ -9,9 +9,10 @@ from decimal import ROUND_HALF_UP, Decimal
 
 import pytest
 
-from backoffice.billing.rules import DocumentLine, TaxSum, net_of_quoted, totals
+from backoffice.billing.rules import DocumentLine, TaxSum, totals
 from backoffice.errors import Refused
 from backoffice.money import MINOR_UNITS, apply_rate, half_up, split
+from backoffice.pricing.rules import net_of
 
 
 def cents(text: str) -> int:
@@ -208,8 +209,8 @@ def test_tax_is_rounded_on_the_document_not_on_the_line(
 )
 def test_a_price_with_tax_comes_apart_to_the_cent(gross, percent, net, tax):
     """Gross to net (verified: recomputed)."""
-    assert net_of_quoted(cents(gross), ppm(percent)) == cents(net)
-    assert cents(gross) - net_of_quoted(cents(gross), ppm(percent)) == cents(tax)
+    assert net_of(cents(gross), ppm(percent)) == cents(net)
+    assert cents(gross) - net_of(cents(gross), ppm(percent)) == cents(tax)
 
 
 def test_splits_sum_to_the_whole():

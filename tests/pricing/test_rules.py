@@ -73,9 +73,6 @@ def test_a_price_not_known_makes_no_line_and_is_named() -> None:
     unknown = replace(FACTS, listed=None, travel=500)
 
     assert [line.sort for line in rules.price_work(unknown)] == ["travel"]
-    assert rules.left_open(unknown) == "price.unknown"
-    assert rules.left_open(FACTS) is None
-    assert rules.left_open(replace(unknown, told=0)) is None
 
 
 def test_an_absent_horse_pays_nothing_and_its_part_of_the_trip_is_waived() -> None:
@@ -84,7 +81,6 @@ def test_an_absent_horse_pays_nothing_and_its_part_of_the_trip_is_waived() -> No
 
     assert (line.sort, line.quoted, line.net, line.waived) == ("travel", 0, 0, 500)
     assert (line.reason, line.service_id) == ("price.travel_waived", None)
-    assert rules.left_open(absent) is None
     assert rules.price_work(replace(absent, travel=0)) == ()
 
 
@@ -96,7 +92,6 @@ def test_a_horse_done_in_part_waits_for_its_price_unless_it_was_told() -> None:
     part = replace(FACTS, outcome="part", booked=17_500, travel=500)
 
     assert [line.sort for line in rules.price_work(part)] == ["travel"]
-    assert rules.left_open(part) == "price.unknown"
     assert priced(outcome="part", told=9_100) == [("told", 9_100, "price.told")]
 
 
@@ -211,7 +206,7 @@ def test_shares_sum_to_the_line_in_what_was_quoted_and_in_net(
     amounts: list[tuple[int, int]], parts: list[int]
 ) -> None:
     lines = [line(quoted, net) for quoted, net in amounts]
-    shared = rules.share_lines(lines, tuple(enumerate(parts)))
+    shared = tuple(rules.share_line(line, tuple(enumerate(parts))) for line in lines)
 
     assert len(shared) == len(lines)
     for whole, shares in zip(lines, shared, strict=True):

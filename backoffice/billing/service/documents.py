@@ -27,7 +27,6 @@ from backoffice.errors import Refused
 from backoffice.practice import queries as practice
 from backoffice.practice.rules import PracticeDetails
 from backoffice.visits import service as works
-from backoffice.words import Speech
 
 LARGEST_NUMBER = 99_999_999
 
@@ -65,7 +64,7 @@ def issue(session: Session, new: NewBill, *, today: date) -> int:
     particulars = rules.Particulars(
         buyer=_lines_of(buyer.name, buyer.address),
         lines=tuple(
-            rules.LineText(text=_text(line, speech), horse=line.horse, day=line.day)
+            rules.LineText(text=line.text(speech), horse=line.horse, day=line.day)
             for line in bill.lines
         ),
         note=new.note,
@@ -311,12 +310,6 @@ def _seller(business: PracticeDetails) -> rules.Seller:
         tax_id=business.tax_number,
         pay_to=_lines_of(business.how_to_pay),
     )
-
-
-def _text(line: queries.ReadyLine, speech: Speech) -> str:
-    if line.service and line.sort in ("service", "told"):
-        return line.service
-    return speech.say(f"line.{line.sort}")
 
 
 def _terms(session: Session, buyer: ClientDetails) -> int:

@@ -14,6 +14,7 @@ from backoffice.visits.queries.lists import (
     HorsePast,
     ToFindOut,
     due_list,
+    dues_of,
     horse_past,
     to_find_out,
 )
@@ -77,6 +78,7 @@ __all__ = [
     "costs_of",
     "day_page",
     "due_list",
+    "dues_of",
     "facts_of",
     "feet_of",
     "horse_facts",

@@ -1,5 +1,6 @@
 """What is to be found out, what is due, and what a horse has behind it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -133,6 +134,17 @@ def due_list(session: Session, until: date, yard_id: int | None = None) -> tuple
         for row in rows
         if lives[row.id] == "active"
     )
+
+
+def dues_of(session: Session, horses: Sequence[int]) -> dict[int, date | None]:
+    """Say when each of these horses is due; one never done is not among them."""
+    due = func.coalesce(NextTime.day, HorseState.due_day)
+    rows = session.execute(
+        select(HorseState.horse_id, due)
+        .outerjoin(NextTime, NextTime.horse_id == HorseState.horse_id)
+        .where(HorseState.horse_id.in_(horses))
+    )
+    return {horse: _as_day(day) for horse, day in rows}
 
 
 def _as_day(found: date | str | None) -> date | None:

@@ -1,8 +1,8 @@
-"""Days in addresses: ``/day/2026-03-17``."""
+"""Days and numbers in addresses: ``/day/2026-03-17``, ``/bills/7``."""
 
 from datetime import date
 
-from werkzeug.routing import BaseConverter, ValidationError
+from werkzeug.routing import BaseConverter, IntegerConverter, ValidationError
 
 from backoffice.days import parse_day
 from backoffice.errors import Refused
@@ -23,3 +23,9 @@ class DayConverter(BaseConverter):
     def to_url(self, value: date) -> str:
         """Write a day."""
         return value.isoformat()
+
+
+class NumberConverter(IntegerConverter):
+    """The number of a record; what no database can count to is not found."""
+
+    regex = r"\d{1,15}"

@@ -1,0 +1,5 @@
+"""Where the pages of stock hang."""
+
+from flask import Blueprint
+
+pages = Blueprint("stock", __name__)

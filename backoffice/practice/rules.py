@@ -119,7 +119,7 @@ SETTINGS = (
     Setting("ground_ordinary", "thousandths", 1_000, 1_000,
             "the measure of all others", least=1),
     Setting("ground_mud", "thousandths", 1_100, 1_100,
-            "mud and manure pit an edge", least=1),
+            "mud and manure pit a blade", least=1),
     Setting("ground_dry", "thousandths", 1_500, 1_300,
             "late summer feet like stone halve the life of nippers and rasps", least=1),
     Setting("ground_sand", "thousandths", 1_400, 1_400,

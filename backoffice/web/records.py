@@ -146,6 +146,7 @@ def form_page(
         form=form,
         under=under,
         submit=submit or caller().speech.say("records.save"),
+        word=caller().speech.say("records.word"),
         back=back,
         caution=caution,
         hints={**(hints or {}), **theirs},

@@ -293,3 +293,31 @@ def test_a_horse_that_is_gone_cannot_be_planned(database: Database) -> None:
     with pytest.raises(Refused) as refused, database.writing() as unit:
         plan(unit.session, small, DAY, small.bay, service=small.trim)
     assert refused.value.code == "visits.horse_gone"
+
+
+def test_a_horse_taken_off_leaves_the_days_it_was_planned_for_and_can_come_back(
+    both: Database,
+) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, small.shared, service=small.trim)
+        service.take_off(unit.session, small.bay, DAY)
+    with both.reading() as session:
+        works = queries.works_of(session, visit)
+        assert [work.horse_id for work in works] == [small.shared]
+    assert schema.check(both) == []
+    with both.writing() as unit:
+        plan(unit.session, small, DAY, small.bay, service=small.trim)
+    with both.reading() as session:
+        assert len(queries.works_of(session, visit)) == 2
+    assert schema.check(both) == []
+
+
+def test_taking_a_horse_off_leaves_what_was_done_to_it(both: Database) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.trim)
+        service.say(unit.session, visit, [said(small.bay, FactSort.AS_PLANNED)])
+        service.take_off(unit.session, small.bay, DAY)
+    with both.reading() as session:
+        assert queries.works_of(session, visit)[0].outcome == "done"

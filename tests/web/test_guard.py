@@ -179,7 +179,7 @@ def post_routes(app: Flask) -> list[str]:
 
 def sample_value(converter: str) -> object:
     """Give something an address may hold."""
-    return {"IntegerConverter": 1, "DayConverter": date(2026, 3, 17)}.get(converter, "x")
+    return {"NumberConverter": 1, "DayConverter": date(2026, 3, 17)}.get(converter, "x")
 
 
 def leaks(app: Flask, client: Browser, other: Browser) -> Iterator[tuple[object, ...]]:

@@ -14,7 +14,7 @@ from backoffice.pricing import queries, service
 from backoffice.pricing.rules import ServiceDetails
 from tests.factories import OPENED, Small
 from tests.web.browser import Browser
-from tests.web.furnished import HOSTILE, furnish, no_hostile, questions
+from tests.web.furnished import HOSTILE, furnish, no_hostile, questions, shoe_bramble
 
 
 @pytest.fixture
@@ -216,6 +216,16 @@ def test_a_kind_that_cannot_be_meant_is_refused_and_kept(
     assert answer.status_code == status
     assert says in answer.text
     assert 'value=".95"' in answer.text
+
+
+def test_when_horses_are_due_follows_the_days_of_their_kind(
+    client: Browser, small: Small, database: Database, today: date
+) -> None:
+    shoe_bramble(database, small, today)
+    fields = KIND | {"name": "Stock horse", "shod_days": "35", "version": "1"}
+    assert client.post(f"/prices/kinds/{small.stock_horse}", fields).status_code == 303
+
+    assert "Tue, Apr 14, 2026" in client.get("/horses").text
 
 
 def test_a_kind_somebody_else_changed_shows_theirs(client: Browser, small: Small) -> None:

@@ -137,12 +137,13 @@ def due_list(session: Session, until: date, yard_id: int | None = None) -> tuple
 
 
 def dues_of(session: Session, horses: Sequence[int]) -> dict[int, date | None]:
-    """Say when each of these horses is due; one never done is not among them."""
+    """Say when each of these horses is due, as set for next time or else by its cycle."""
     due = func.coalesce(NextTime.day, HorseState.due_day)
     rows = session.execute(
-        select(HorseState.horse_id, due)
-        .outerjoin(NextTime, NextTime.horse_id == HorseState.horse_id)
-        .where(HorseState.horse_id.in_(horses))
+        select(Horse.id, due)
+        .outerjoin(HorseState, HorseState.horse_id == Horse.id)
+        .outerjoin(NextTime, NextTime.horse_id == Horse.id)
+        .where(Horse.id.in_(horses))
     )
     return {horse: _as_day(day) for horse, day in rows}
 

@@ -225,6 +225,22 @@ def facts_of(session: Session, visit_id: int) -> tuple[Said, ...]:
     )
 
 
+def plans_of(session: Session, horse_id: int, from_day: date) -> tuple[tuple[int, str], ...]:
+    """Give the visits, and the name it goes by there, that a horse is planned for from a day on."""
+    rows = session.execute(
+        select(Work.visit_id, Work.subject)
+        .join(Visit, Visit.id == Work.visit_id)
+        .where(
+            Work.horse_id == horse_id,
+            Work.outcome == "planned",
+            Work.closing_entry_id.is_(None),
+            Visit.day >= from_day,
+        )
+        .order_by(Visit.day)
+    )
+    return tuple(rows.all())
+
+
 def bookings_of(session: Session, visit_id: int, subject: str) -> int:
     """Count how often a horse was booked on a visit."""
     found = select(func.count()).where(

@@ -2,7 +2,14 @@
 
 from backoffice.visits.service.closing import close_works, refresh_horses, set_next_time
 from backoffice.visits.service.mending import correct_work, reprice_work, take
-from backoffice.visits.service.recording import NewStop, plan_stop, plans_for, refold, say
+from backoffice.visits.service.recording import (
+    NewStop,
+    plan_stop,
+    plans_for,
+    refold,
+    say,
+    take_off,
+)
 
 __all__ = [
     "NewStop",
@@ -16,4 +23,5 @@ __all__ = [
     "say",
     "set_next_time",
     "take",
+    "take_off",
 ]

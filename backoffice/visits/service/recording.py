@@ -195,6 +195,26 @@ def say(session: Session, visit_id: int, facts: Sequence[Said]) -> None:
     refold(session, visit_id)
 
 
+def take_off(session: Session, horse_id: int, from_day: date) -> None:
+    """Take a horse off every day it is still planned for, from a day on."""
+    for visit_id, subject in queries.plans_of(session, horse_id, from_day):
+        said = [fact for fact in queries.facts_of(session, visit_id) if fact.subject == subject]
+        say(
+            session,
+            visit_id,
+            [
+                Said(
+                    id=f"{fact.id}|withdrawn",
+                    subject=subject,
+                    sort=FactSort.WITHDRAWN,
+                    corrects=fact.id,
+                )
+                for fact in said
+                if fact.sort is not FactSort.WITHDRAWN
+            ],
+        )
+
+
 def refold(session: Session, visit_id: int) -> None:
     """Make the works of a visit from its facts again, leaving closed ones as they are."""
     state = rules.fold(queries.facts_of(session, visit_id))
@@ -204,6 +224,13 @@ def refold(session: Session, visit_id: int) -> None:
     types = queries.horse_facts(
         session, [work.horse_id for work in state.works.values() if work.horse_id is not None]
     )
+    gone = [
+        work.id
+        for subject, work in standing.items()
+        if subject not in state.works and work.closing_entry_id is None
+    ]
+    session.execute(delete(WorkFoot).where(WorkFoot.work_id.in_(gone)))
+    session.execute(delete(Work).where(Work.id.in_(gone)))
     for subject, work in state.works.items():
         before = standing.get(subject)
         if before is not None and before.closing_entry_id is not None:

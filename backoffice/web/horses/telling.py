@@ -5,6 +5,7 @@ from werkzeug.wrappers import Response
 
 from backoffice.clients import queries, service
 from backoffice.clients.queries import HorseCard
+from backoffice.clients.rules import GONE
 from backoffice.db import Session
 from backoffice.errors import Refused
 from backoffice.pricing import queries as pricing
@@ -237,7 +238,10 @@ def set_life(horse_id: int) -> Response:
 
     def save_life(session: Session) -> int:
         if form.from_day.data is not None:
-            service.set_life(session, horse_id, form.from_day.data, form.state.data or "")
+            state = form.state.data or ""
+            service.set_life(session, horse_id, form.from_day.data, state)
+            if state in GONE:
+                visiting.take_off(session, horse_id, form.from_day.data)
         return horse_id
 
     answer = keep(

@@ -360,7 +360,8 @@ class Database:
         Raises: Replay or OtherBody if a form with this key was saved before, OutcomeUnknown if
         the commit itself failed.
         """
-        session = Session(self.writer)
+        # Rows of which some leave a column empty stay one statement.
+        session = Session(self.writer, execution_options={"render_nulls": True})
         session.info.update(by=by, at=at or datetime.now(UTC))
         unit = Unit(session)
         try:

@@ -82,7 +82,7 @@ def totals(lines: Sequence[DocumentLine], *, includes_tax: bool) -> Totals:
     Rounding: the tax of each category and rate once, half up on the magnitude; sums never.
     Raises: Refused if a line without tax has a rate or one with tax has none, or if lines
     outside the tax are mixed with others.
-    Source: docs/rules/billing.md#totals (EN 16931 BR-CO-13 to 17, BR-O-11 to 14)
+    Source: docs/rules/billing.md#totals (EN 16931 BR-CO-13 to 17, BR-O-11 and 12)
     """
     _check_tax(lines)
     bases: dict[tuple[str, int], int] = {}

@@ -133,6 +133,7 @@ US: dict[str, str] = {
     "office.words_uk": "British: yard, van, refit",
     "office.words_hint": "All pages and new bills follow at once.",
     "office.currency_hint": "Amounts already written down keep their figures.",
+    "office.currency_fixed": "Bills were issued in the old currency; it cannot change any more.",
     "office.letter": "Letter",
     "office.a4": "A4",
     "office.new_farrier": "Somebody new",

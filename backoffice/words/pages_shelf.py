@@ -38,7 +38,7 @@ US: dict[str, str] = {
     "tool_page.next.do_not_use": "Look at it before anybody uses it.",
     "tool_page.next.look_first": "Look at it tonight.",
     "tool_page.next.look": "Look it over.",
-    "tool_page.next.sharpen": "Sharpen it: it has done about what an edge usually lasts.",
+    "tool_page.next.sharpen": "Sharpen it: it has done about what one sharpening usually lasts.",
     "tool_page.next.rasp": "It has done about what a rasp usually does. A new one for hooves, and"
     " this one for easier work?",
     "tool_page.tap.sharpened": "Sharpened",

@@ -282,3 +282,11 @@ def test_numbers_run_without_a_gap_when_issues_fail_in_between(both: Database) -
             prev = rules.chain(prev, number, row.body, row.digest)
             assert row.hash == prev
     assert schema.check(both) == []
+
+
+def test_a_bill_outside_the_tax_shows_no_tax_number(database: Database) -> None:
+    small = closed_trims(database)
+    with database.writing() as unit:
+        unit.session.execute(sa.text("UPDATE practice SET tax_number = 'GB 123'"))
+
+    assert card(database, issued(database, small.owner)).printed.body.seller.tax_id == ""

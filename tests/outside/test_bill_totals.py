@@ -221,8 +221,8 @@ def test_splits_sum_to_the_whole():
 
 
 def test_a_seller_outside_the_tax_charges_none():
-    """EN 16931 artefacts 1.3.16, rules BR-O-01 to 14 (verified): one breakdown of category O, no
-    rate, tax 0, and no other category beside it."""
+    """EN 16931 artefacts, rules BR-O-01, 05, 08, 09, 11 and 12 (verified): one breakdown
+    of category O, no rate, tax 0, and no other category beside it."""
     bill = totals([line("120", "0", "O"), line("58", "0", "O")], includes_tax=False)
 
     assert bill.taxes == (TaxSum(category="O", rate_ppm=0, base=17800, tax=0),)

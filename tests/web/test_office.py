@@ -10,12 +10,14 @@ import sqlalchemy as sa
 from flask import Flask
 
 from backoffice import folders
+from backoffice.billing.models import Series
 from backoffice.db import Database
 from backoffice.practice import queries
 from backoffice.practice.rules import SETTINGS
 from backoffice.words import UK, US
 from tests.factories import Small
 from tests.web.browser import Browser
+from tests.web.crawl import forms_of
 from tests.web.furnished import HOSTILE, furnish, no_hostile, questions, shoe_bramble
 
 
@@ -247,3 +249,15 @@ def test_the_business_is_the_owners(sign_in_as: Callable[[str], Browser], small:
     for path in ("business", "people", "settings", "settings/hour_cents"):
         assert books.get(f"/office/{path}").status_code == 403
     assert sign_in_as("field").get("/office/proof").status_code == 403
+
+
+def test_the_currency_stays_once_a_bill_was_issued(client: Browser, database: Database) -> None:
+    page = client.get("/office/business").text
+    (form,) = (form for form in forms_of("/office/business", page) if "currency" in form.fields)
+    with database.writing() as unit:
+        unit.session.add(Series(name="bills", first_no=1, last_no=1, last_hash="0" * 64))
+
+    answer = client.post("/office/business", form.fields | {"currency": "JPY"})
+
+    assert answer.status_code == 409
+    assert "it cannot change any more" in answer.text

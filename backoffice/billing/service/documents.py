@@ -83,7 +83,7 @@ def issue(session: Session, new: NewBill, *, today: date) -> int:
             currency=business.currency,
             words=business.words,
             includes_tax=business.prices_include_tax,
-            seller=_seller(business),
+            seller=_seller(business, bill.totals),
             lines=tuple(line.as_document_line() for line in bill.lines),
             totals=bill.totals,
         ),
@@ -149,7 +149,7 @@ def credit(session: Session, document_id: int, *, today: date) -> int:
             currency=body.currency,
             words=body.words,
             includes_tax=body.includes_tax,
-            seller=_seller(business),
+            seller=_seller(business, body.totals),
             lines=body.lines,
             totals=body.totals,
             credits=body.number,
@@ -303,11 +303,12 @@ def _lines_of(*texts: str | None) -> tuple[str, ...]:
     )
 
 
-def _seller(business: PracticeDetails) -> rules.Seller:
+def _seller(business: PracticeDetails, totals: rules.Totals) -> rules.Seller:
+    outside = all(tax.category == rules.TaxCategory.OUTSIDE for tax in totals.taxes)
     return rules.Seller(
         name=business.name,
         address=_lines_of(business.address, business.phone, business.email),
-        tax_id=business.tax_number,
+        tax_id="" if outside else business.tax_number,  # EN 16931 BR-O-02
         pay_to=_lines_of(business.how_to_pay),
     )
 

@@ -9,6 +9,15 @@ from backoffice.visits.queries.day import (
     day_page,
     open_days,
 )
+from backoffice.visits.queries.horses import (
+    UNKNOWN_HORSE,
+    HorseFacts,
+    Worn,
+    horse_facts,
+    past_of,
+    services_done,
+    wears_of,
+)
 from backoffice.visits.queries.lists import (
     DueHorse,
     HorsePast,
@@ -20,29 +29,23 @@ from backoffice.visits.queries.lists import (
 )
 from backoffice.visits.queries.rows import (
     NO_COST,
-    UNKNOWN_HORSE,
     Cost,
-    HorseFacts,
     VisitRow,
     WorkRow,
-    Worn,
     bookings_of,
     call_out_of,
     closable,
     costs_of,
     facts_of,
     feet_of,
-    horse_facts,
     live_shares,
-    past_of,
     place_of_farrier,
     plans_of,
-    services_done,
     stops_on,
     uses_of_works,
     visits_of,
-    wears_of,
     works_by_id,
+    works_of_uses,
     works_of,
     yard_of,
 )
@@ -98,6 +101,7 @@ __all__ = [
     "wears_of",
     "work_card",
     "works_by_id",
+    "works_of_uses",
     "works_of",
     "yard_of",
 ]

@@ -7,7 +7,9 @@ from babel import Locale
 from flask import url_for
 from werkzeug.wrappers import Response
 
+from backoffice.billing import queries as bills
 from backoffice.db import Session
+from backoffice.errors import Refused
 from backoffice.money import MINOR_UNITS
 from backoffice.practice import queries, service
 from backoffice.practice.rules import (
@@ -128,6 +130,8 @@ def save_business() -> Response:
 
     def save(session: Session) -> int:
         now = queries.practice(session)
+        if form.currency.data != now.currency and bills.next_number(session, "bills"):
+            raise Refused("office.currency_fixed", field="currency")
         return service.save_practice(session, replace(now, **form.values(PracticeDetails)))
 
     return keep(

@@ -10,6 +10,7 @@ from backoffice.practice import queries as practice
 from backoffice.stock import queries, service
 from backoffice.stock.rules import PATTERNS, ItemDetails
 from backoffice.suppliers import queries as suppliers
+from backoffice.visits import queries as visits
 from backoffice.web.caller import caller
 from backoffice.web.forms import ChoiceField, CountField, LinesField, SelectId, TextField, TickField
 from backoffice.web.records import RecordForm, form_page, keep
@@ -57,6 +58,7 @@ class ChangeOf:
     what: str
     says: str
     cost: int
+    work_id: int | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +97,8 @@ def show(item_id: int) -> Response:
     say, role = caller().speech.say, caller().role
     with reading() as session:
         card = queries.item_card(session, item_id)
+        uses = [move.use_id for move in card.moves if move.use_id is not None]
+        works = visits.works_of_uses(session, uses)
         places = practice.places(session, hidden=True)
         sellers = {
             seller.id: seller.details.name
@@ -126,6 +130,7 @@ def show(item_id: int) -> Response:
                 what=say(f"stock.move.{move.what}"),
                 says=_change(move.qty, details),
                 cost=move.cost,
+                work_id=works.get(move.use_id or 0),
             )
             for move in card.moves
         ),

@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 import click
+from sqlalchemy.exc import DatabaseError
 
 from backoffice import __version__, folders, schema
 from backoffice.access import queries as access_queries
@@ -43,6 +44,9 @@ class Sentences(click.Group):
         except Refused as refused:
             click.echo(Speech().say(refused.code, **refused.facts), err=True)
             ctx.exit(2)
+        except (FileExistsError, NotADirectoryError, PermissionError) as no:
+            click.echo(Speech().say("cli.no_folder", folder=no.filename), err=True)
+            ctx.exit(2)
 
 
 @click.group(cls=Sentences)
@@ -66,6 +70,10 @@ def _opened(folder: Path) -> Iterator[Database]:
     database = Database(url)
     try:
         yield database
+    except DatabaseError as failure:
+        if type(failure) is not DatabaseError:  # its kinds are mistakes of ours; it is the file's
+            raise
+        raise Refused("cli.damaged", said=failure.orig) from failure
     finally:
         database.close()
 
@@ -241,6 +249,8 @@ def upgrade(data: str) -> None:
             kept = database.keep_copy(folder / f"before-{schema.newest()}.db")
             click.echo(f"Kept a copy: {kept}" if kept else "Make a copy with pg_dump first.")
         schema.upgrade(database)
+        if before is None:
+            _begin(database)
     click.echo("The books are at the newest version.")
 
 

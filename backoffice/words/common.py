@@ -22,6 +22,8 @@ US = {
     "interchange.folder_not_empty": "{folder} is not empty. Name a new folder.",
     "cli.port_taken": "Port {port} is taken by another program. Choose one with --port.",
     "cli.already_open": "These books are open already: {address}",
+    "cli.no_folder": "{folder} cannot be used as a folder here.",
+    "cli.damaged": "The file of these books is damaged: {said}. Go back to the last copy.",
     "cli.no_such_person": "Nobody called {name} may sign in.",
     "schema.old": "These books are from an older version of the program. Run “backoffice upgrade”.",
     "schema.newer": "These books were written by a newer version of the program than this one.",

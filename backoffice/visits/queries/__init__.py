@@ -45,8 +45,8 @@ from backoffice.visits.queries.rows import (
     uses_of_works,
     visits_of,
     works_by_id,
-    works_of_uses,
     works_of,
+    works_of_uses,
     yard_of,
 )
 from backoffice.visits.queries.work import (
@@ -101,7 +101,7 @@ __all__ = [
     "wears_of",
     "work_card",
     "works_by_id",
-    "works_of_uses",
     "works_of",
+    "works_of_uses",
     "yard_of",
 ]

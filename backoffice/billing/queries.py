@@ -110,7 +110,10 @@ def ready_bills(
         .join(Client, Client.id == Unbilled.client_id)
         .outerjoin(Horse, Horse.id == Work.horse_id)
         .outerjoin(Service, Service.id == PriceLine.service_id)
-        .where(Unbilled.client_id == client_id if client_id else Unbilled.client_id.is_not(None))
+        .where(
+            Unbilled.client_id == client_id if client_id else Unbilled.client_id.is_not(None),
+            (PriceLine.quoted != 0) | (PriceLine.waived == 0),
+        )
         .order_by(Unbilled.client_id, Visit.day, Work.id, Unbilled.share_id)
     )
     lines: dict[int, list[ReadyLine]] = {}
@@ -240,6 +243,7 @@ class MoneyIn:
     day: date
     method: str
     amount: int
+    tip: int
     receipt: str | None
 
 
@@ -268,6 +272,7 @@ def bill_card(session: Session, document_id: int) -> BillCard | None:
             Entry.day,
             func.coalesce(Payment.method, "correction").label("method"),
             Allocation.amount,
+            func.coalesce(Payment.tip, 0).label("tip"),
             Payment.receipt,
         )
         .join(Entry, Entry.id == Allocation.entry_id)
@@ -281,12 +286,18 @@ def bill_card(session: Session, document_id: int) -> BillCard | None:
         .where(DocumentEvent.document_id == document_id)
     )
     line = lines[0]
-    paid = line.payable - line.open if document.sort == "invoice" else None
+    paid = line.payable - line.open if line.sort == "invoice" and not line.credited else 0
     return BillCard(
         line=line,
         printed=rules.printed(document.body, text, paid or None),
         settled=tuple(
-            MoneyIn(day=row.day, method=row.method, amount=row.amount, receipt=row.receipt)
+            MoneyIn(
+                day=row.day,
+                method=row.method,
+                amount=row.amount,
+                tip=row.tip,
+                receipt=row.receipt,
+            )
             for row in settled
         ),
         handed_over=date.fromisoformat(handed) if isinstance(handed, str) else handed,

@@ -149,9 +149,12 @@ def items_by_ids(session: Session, ids: Collection[int]) -> dict[int, ItemRow]:
 
 
 def choices(session: Session, sort: str) -> tuple[tuple[int, str], ...]:
-    """Give the items of a sort that may be chosen, by number and name."""
+    """Give the items of a sort that may be chosen, the size first where a narrow box cuts off."""
     chosen = select(*_COLUMNS).where(Item.sort == sort, Item.hidden.in_((False,)))
-    return tuple((item.id, item.label) for item in _in_order(session.execute(chosen)))
+    return tuple(
+        (item.id, f"{item.size_text} · {item.name}" if item.size_text else item.name)
+        for item in _in_order(session.execute(chosen))
+    )
 
 
 def shelf_list(session: Session) -> tuple[ItemOnShelf, ...]:

@@ -16,7 +16,7 @@ from backoffice.web import roles
 from backoffice.web.caller import caller
 from backoffice.web.forms import CreatesForm, Form, TickField, Typed, VersionField, refuse
 from backoffice.web.generic import FormPage, Link, ListPage, Row
-from backoffice.web.shell import render
+from backoffice.web.shell import flash, render
 from backoffice.web.writing import reading, see_other, writing
 
 T = TypeVar("T")
@@ -117,6 +117,7 @@ def keep(
                 details = now(session)
             form.show_theirs(details)
         return again(409)
+    flash("records.saved")
     return see_other(unit)
 
 

@@ -118,6 +118,33 @@ def not_there(work_id: int) -> Response:
     return _say(work_id, FactSort.ABSENT)
 
 
+@pages.post("/horse-record/<int:work_id>/undo")
+@allow("owner", "field")
+def undo(work_id: int) -> Response:
+    """Take back what was said about a horse that is not closed."""
+    with writing() as unit:
+        card = _card(unit.session, work_id)
+        if card.work.closed:
+            raise Refused("visits.closed_already")
+        service.unsay(unit.session, card.work.visit_id, card.work.subject)
+        unit.see_other(url_for("today.day", day=card.day, _anchor=f"horse-{work_id}"))
+    return see_other(unit)
+
+
+@pages.post("/horse-record/<int:work_id>/take-off")
+@allow("owner", "field")
+def take_off(work_id: int) -> Response:
+    """Take a planned horse off its day."""
+    with writing() as unit:
+        card = _card(unit.session, work_id)
+        if card.work.outcome != "planned" or card.work.closed:
+            raise Refused("visits.closed_already")
+        service.take_off_visit(unit.session, card.work.visit_id, card.work.subject)
+        unit.see_other(url_for("today.day", day=card.day))
+    flash("visits.taken_off")
+    return see_other(unit)
+
+
 def _say(work_id: int, sort: FactSort, **data: object) -> Response:
     with writing() as unit:
         card = _card(unit.session, work_id)

@@ -46,6 +46,8 @@ US: dict[str, str] = {
     " Look at it once more, then issue it.",
     "billing.nil": "This comes to nothing, and a bill of nothing is not made."
     " It waits for the next one.",
+    "billing.no_name": "A bill is fixed for good once it is issued, and yours would have no name on"
+    " it. Write down your business first: Office, My business.",
     "billing.first_number": "Choose the number of your first bill, 1 or above.",
     "billing.no_amount": "Write the amount that was paid.",
     "billing.already_corrected": "This bill was taken back already.",

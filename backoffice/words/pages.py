@@ -7,6 +7,7 @@ US: dict[str, str] = {
     "feet.new": "new, {size}{nails}",
     "feet.reset": "reset, {size}{nails}",
     "visits.closed_already": "This horse was written up meanwhile. Use “fix it” on its page.",
+    "visits.taken_off": "Taken off the day.",
     "visits.put_right": "Put right. Stock and tools followed; the price and the bill stay.",
     "price.waived_part": " ({waived_cents} not charged)",
     "price.total": "Price",

@@ -2,6 +2,7 @@
 
 US: dict[str, str] = {
     "records.save": "Save",
+    "records.saved": "Saved.",
     "records.word": "Details",
     "records.theirs": "Theirs now: {text}",
     "records.yes": "ticked",

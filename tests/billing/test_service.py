@@ -93,9 +93,9 @@ def test_a_bill_that_changed_since_it_was_looked_at_is_shown_again(both: Databas
 def test_a_bill_of_nothing_is_not_made(both: Database) -> None:
     with both.writing() as unit:
         small = small_practice(unit.session)
-        # Added on the day itself, the horse carries no part of the trip.
+        near = clients.save_yard(unit.session, clients.YardDetails(name="No trip fee here"))
         stop = works.NewStop(
-            farrier_id=small.farrier, yard_id=small.yard, day=DAY, horses=(small.bay,), services={}
+            farrier_id=small.farrier, yard_id=near, day=DAY, horses=(small.bay,), services={}
         )
         visit = works.plan_stop(unit.session, stop, today=DAY)
         free = said(small.bay, FactSort.TOLD, say=0)

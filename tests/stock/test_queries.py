@@ -41,7 +41,7 @@ def test_the_shelf_list_goes_by_sort_then_size_and_leaves_out_what_is_hidden(roo
         shoes = queries.choices(session, "shoe")
 
     assert labels == ["Plain front 00", "Plain front 0", "Slim nail 5", "Rim pad"]
-    assert [label for _, label in shoes] == ["Plain front 00", "Plain front 0"]
+    assert [label for _, label in shoes] == ["00 · Plain front", "0 · Plain front"]
 
 
 def test_the_card_of_an_item_tells_how_it_came_and_went(room: Room) -> None:

@@ -321,3 +321,31 @@ def test_taking_a_horse_off_leaves_what_was_done_to_it(both: Database) -> None:
         service.take_off(unit.session, small.bay, DAY)
     with both.reading() as session:
         assert queries.works_of(session, visit)[0].outcome == "done"
+
+
+def test_a_stop_first_made_on_its_own_day_still_has_its_call_out(both: Database) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        stop = service.NewStop(
+            farrier_id=small.farrier,
+            yard_id=small.yard,
+            day=DAY,
+            horses=(small.bay, small.shared),
+            services={},
+        )
+        visit = service.plan_stop(unit.session, stop, today=DAY)
+    with both.reading() as session:
+        assert [work.travel for work in queries.works_of(session, visit)] == [500, 500]
+
+
+def test_what_was_said_is_taken_back_and_the_horse_is_planned_again(both: Database) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.trim)
+        service.say(unit.session, visit, [said(small.bay, FactSort.ABSENT)])
+        service.unsay(unit.session, visit, str(small.bay))
+    with both.reading() as session:
+        work = queries.works_of(session, visit)[0]
+        assert (work.outcome, work.booked) == ("planned", 5_800)
+        assert len(queries.feet_of(session, [work.id])[work.id]) == 4
+    assert schema.check(both) == []

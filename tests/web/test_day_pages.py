@@ -328,3 +328,36 @@ def questions(database: Database, client: Browser, path: str) -> int:
     assert client.get(path).status_code == 200
     sa.event.remove(database.reader, "before_cursor_execute", hear)
     return len(asked)
+
+
+def test_a_slip_of_the_thumb_is_undone(client: Browser, small: Small) -> None:
+    client.post("/horse-record/1/not-there", {"fact": new_key()})
+    assert "Undo: Bramble" in client.get("/").text
+
+    assert client.post("/horse-record/1/undo").status_code == 303
+
+    assert "As planned: Bramble" in client.get("/").text
+
+
+def test_a_planned_horse_is_taken_off_its_day(
+    client: Browser, small: Small, database: Database
+) -> None:
+    assert client.post("/horse-record/1/take-off").status_code == 303
+
+    assert "Bramble" not in client.get("/").text
+    assert client.post("/horse-record/1/take-off").status_code == 404
+    assert broken(database) == []
+
+
+def test_a_bill_without_a_name_on_it_is_not_issued(
+    client: Browser, small: Small, database: Database
+) -> None:
+    close(client)
+    with database.writing() as unit:
+        unit.session.execute(sa.text("UPDATE practice SET name = ''"))
+    expected = str(ready(database, small.owner))
+    sent = {"expected": expected, "first_no": "1", "note": ""}
+    answer = client.post(f"/bills/ready/{small.owner}", sent)
+
+    assert answer.status_code == 409
+    assert "Write down your business first" in answer.text

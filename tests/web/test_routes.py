@@ -41,6 +41,8 @@ TABLE = {
     "GET /horse-record/<int:work_id>/feet": YARD,
     "POST /horse-record/<int:work_id>/feet": YARD,
     "POST /horse-record/<int:work_id>/not-there": YARD,
+    "POST /horse-record/<int:work_id>/undo": YARD,
+    "POST /horse-record/<int:work_id>/take-off": YARD,
     "GET /horse-record/<int:work_id>/price": OWNER,
     "POST /horse-record/<int:work_id>/price": OWNER,
     "POST /horse-record/<int:work_id>/price-again": OWNER,

@@ -59,6 +59,8 @@ def issue(session: Session, new: NewBill, *, today: date) -> int:
         raise Refused("billing.changed", now_cents=bill.totals.payable)
     if bill.totals.payable <= 0:
         raise Refused("billing.nil")
+    if not business.name:
+        raise Refused("billing.no_name")
     works.take(session, [line.share_id for line in bill.lines])
     buyer = clients.client_card(session, new.client_id, today).details
     particulars = rules.Particulars(

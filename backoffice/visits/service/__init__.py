@@ -9,6 +9,8 @@ from backoffice.visits.service.recording import (
     refold,
     say,
     take_off,
+    take_off_visit,
+    unsay,
 )
 
 __all__ = [
@@ -24,4 +26,6 @@ __all__ = [
     "set_next_time",
     "take",
     "take_off",
+    "take_off_visit",
+    "unsay",
 ]

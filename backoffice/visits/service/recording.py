@@ -36,7 +36,8 @@ def plan_stop(session: Session, new: NewStop, *, today: date) -> int:
     """Put horses on a day and write down what is booked for each: service, price to say, travel.
 
     Until the morning of the day the call-out is shared by all horses booked; a horse added later
-    carries none, and nobody's part is changed any more.
+    carries none, and nobody's part is changed any more. A stop first made on its own day shares
+    it over the horses it is made with.
     Raises: Refused without a horse, or for a horse that is gone.
     """
     if not new.horses:
@@ -45,9 +46,10 @@ def plan_stop(session: Session, new: NewStop, *, today: date) -> int:
     if any(lives.get(horse) != "active" for horse in new.horses):
         raise Refused("visits.horse_gone", field="horses")
     visit = _visit_for(session, new)
+    works = queries.works_of(session, visit.id)
     booked = {
         work.horse_id: work.service_id
-        for work in queries.works_of(session, visit.id)
+        for work in works
         if work.horse_id and work.outcome == "planned" and work.closing_entry_id is None
     }
     added = [horse for horse in new.horses if horse not in booked]
@@ -55,9 +57,8 @@ def plan_stop(session: Session, new: NewStop, *, today: date) -> int:
     if today < new.day:
         wanted = {horse: wanted.get(horse, service) for horse, service in booked.items()} | wanted
         added = [*booked, *added]
-        call_out = queries.call_out_of(session, new.yard_id)
-    else:
-        call_out = 0
+    fixed = bool(works) and today >= new.day
+    call_out = 0 if fixed else queries.call_out_of(session, new.yard_id)
     say(session, visit.id, _bookings(session, visit, added, wanted, call_out))
     return visit.id
 
@@ -198,21 +199,32 @@ def say(session: Session, visit_id: int, facts: Sequence[Said]) -> None:
 def take_off(session: Session, horse_id: int, from_day: date) -> None:
     """Take a horse off every day it is still planned for, from a day on."""
     for visit_id, subject in queries.plans_of(session, horse_id, from_day):
-        said = [fact for fact in queries.facts_of(session, visit_id) if fact.subject == subject]
-        say(
-            session,
-            visit_id,
-            [
-                Said(
-                    id=f"{fact.id}|withdrawn",
-                    subject=subject,
-                    sort=FactSort.WITHDRAWN,
-                    corrects=fact.id,
-                )
-                for fact in said
-                if fact.sort is not FactSort.WITHDRAWN
-            ],
+        take_off_visit(session, visit_id, subject)
+
+
+def take_off_visit(session: Session, visit_id: int, subject: str) -> None:
+    """Take a horse off one visit it is planned for."""
+    _take_back(session, visit_id, queries.facts_of(session, visit_id), subject)
+
+
+def unsay(session: Session, visit_id: int, subject: str) -> None:
+    """Take back all that was said about a horse since it was booked."""
+    facts = [f for f in queries.facts_of(session, visit_id) if f.sort is not FactSort.BOOKED]
+    _take_back(session, visit_id, facts, subject)
+
+
+def _take_back(session: Session, visit_id: int, facts: Sequence[Said], subject: str) -> None:
+    taken = [
+        Said(
+            id=f"{fact.id}|withdrawn",
+            subject=subject,
+            sort=FactSort.WITHDRAWN,
+            corrects=fact.id,
         )
+        for fact in facts
+        if fact.subject == subject and fact.sort is not FactSort.WITHDRAWN
+    ]
+    say(session, visit_id, taken)
 
 
 def refold(session: Session, visit_id: int) -> None:

@@ -53,7 +53,7 @@ def worth(shelf: Shelf) -> int:
 
 
 def test_first_in_first_out_costs_what_the_textbook_says(both: Database) -> None:
-    """OC-1, section 10.3, perpetual first in first out (verified): sales cost 2,520 and 4,680
+    """Section 10.3, perpetual first in first out (verified): sales cost 2,520 and 4,680
     (30 at 21 and 150 at 27), together 7,200; 8,955 stays (75 at 27 and 210 at 33); gross margin
     4,140. One figure description there prints 8,895 for 8,955; its text has 8,955."""
     costs = []
@@ -81,7 +81,7 @@ def test_first_in_first_out_costs_what_the_textbook_says(both: Database) -> None
 
 
 def test_told_which_delivery_was_sold_the_cost_is_that_delivery_s() -> None:
-    """OC-3, section 10.3, specific identification (verified): 120 and 20 of the first purchase and
+    """Section 10.3, specific identification (verified): 120 and 20 of the first purchase and
     160 of the second cost 2,520 and 4,740, together 7,260; 8,895 stays (10 at 21, 65 at 27, 210 at
     33). The program itself always sells the oldest first; the rule takes the picks as they are."""
     left = {1: FIRST, 2: SECOND, 3: THIRD}
@@ -103,7 +103,7 @@ def test_told_which_delivery_was_sold_the_cost_is_that_delivery_s() -> None:
 
 
 def test_costed_at_the_end_of_the_period_it_is_the_same() -> None:
-    """OC-5, section 10.2, periodic first in first out (verified): cost of sales 7,200, closing
+    """Section 10.2, periodic first in first out (verified): cost of sales 7,200, closing
     stock 8,955. Perpetual and periodic agree because the events are recorded in date order."""
     shelf, costs = kept(JULY)
 
@@ -139,8 +139,8 @@ def in_date_order(draw: st.DrawFn, *, whole_cents: bool) -> list[Left | int]:
 def test_perpetual_is_periodic_for_anything_recorded_in_date_order(
     events: list[Left | int],
 ) -> None:
-    """OC-10 (verified on OC-1 and OC-5), for unit costs of whole cents: else each sale is rounded
-    by itself, and the split between sales and stock may lie a cent apart."""
+    """The textbook's identity (verified on its examples), for unit costs of whole cents: else each
+    sale is rounded by itself, and the split between sales and stock may lie a cent apart."""
     shelf, costs = kept(events)
 
     assert periodic(events) == (sum(costs), worth(shelf))
@@ -150,7 +150,7 @@ def test_perpetual_is_periodic_for_anything_recorded_in_date_order(
 def test_opening_and_purchases_are_cost_of_sales_and_closing_stock(
     events: list[Left | int],
 ) -> None:
-    """OC-10 (verified on OC-1 and OC-5): to the cent, whatever the unit costs."""
+    """The textbook's identity (verified on its examples): to the cent, whatever units cost."""
     shelf, costs = kept(events)
     bought = sum(event.cost for event in events if isinstance(event, Left))
 

@@ -57,7 +57,7 @@ def test_thousands_of_histories_lose_no_cent_and_no_nail() -> None:
 @settings(max_examples=300, deadline=None)
 @given(history=histories)
 def test_what_came_in_is_used_lost_or_still_there(history: list[Step]) -> None:
-    """OC-10 as an identity: opening and purchases are cost of sales, losses and closing stock."""
+    """As an identity: opening and purchases are cost of sales, losses and closing stock."""
     books = run(history)
     standing = [use for use in books.uses if use.id not in books.undone]
     cost = {

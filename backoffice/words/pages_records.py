@@ -1,6 +1,12 @@
 """Sentences of the pages of horses, clients, yards, suppliers, prices and the office."""
 
 US: dict[str, str] = {
+    "takes.title": "{name}: what it takes",
+    "takes.nothing": "Nothing besides shoes and nails yet.",
+    "takes.line": "{qty} × {item} for each {per}",
+    "takes.horse": "horse",
+    "takes.shod_foot": "shod foot",
+    "takes.qty_hint": "In singles; 0 takes none of it any more.",
     "records.save": "Save",
     "records.saved": "Saved.",
     "records.word": "Details",

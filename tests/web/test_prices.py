@@ -12,6 +12,8 @@ from backoffice.clients.rules import HorseTypeDetails
 from backoffice.db import Database
 from backoffice.pricing import queries, service
 from backoffice.pricing.rules import ServiceDetails
+from backoffice.stock import service as stock
+from backoffice.stock.rules import ItemDetails
 from tests.factories import OPENED, Small
 from tests.web.browser import Browser
 from tests.web.furnished import HOSTILE, furnish, no_hostile, questions, shoe_bramble
@@ -329,3 +331,20 @@ def test_the_books_may_and_the_truck_may_not(
     for path in ("/prices", "/prices/tax", "/prices/kinds", f"/prices/agreed/{small.owner}"):
         assert books.get(path).status_code == 200
         assert field.get(path).status_code == 403
+
+
+def test_what_a_service_takes_besides_shoes_is_said_item_by_item(
+    client: Browser, small: Small, database: Database
+) -> None:
+    with database.writing() as unit:
+        details = ItemDetails(sort="packing", name="Sole packing", pack=16)
+        packing = stock.save_item(unit.session, details)
+    path = f"/prices/services/{small.fronts}/takes"
+    sent = {"item": str(packing), "qty": "2", "per": "shod_foot"}
+
+    assert client.post(path, sent).status_code == 303
+    assert "2 × Sole packing for each shod foot" in client.get(path).text
+    assert client.post(path, sent | {"qty": "-1"}).status_code == 422
+    assert client.post(path, sent | {"qty": "0"}).status_code == 303
+    assert "Nothing besides shoes and nails yet." in client.get(path).text
+    assert client.get("/prices/services/999/takes").status_code == 404

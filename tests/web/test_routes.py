@@ -96,6 +96,8 @@ TABLE = {
     "POST /prices/services/<int:service_id>": DESK,
     "GET /prices/services/<int:service_id>/edit": DESK,
     "POST /prices/services/<int:service_id>/edit": DESK,
+    "GET /prices/services/<int:service_id>/takes": DESK,
+    "POST /prices/services/<int:service_id>/takes": DESK,
     "GET /prices/services/new": DESK,
     "POST /prices/services/new": DESK,
     "GET /prices/tax": DESK,

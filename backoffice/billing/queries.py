@@ -257,7 +257,6 @@ class BillCard:
     handed_over: date | None
     correction_id: int | None
     corrects_id: int | None
-    version: int
 
 
 def bill_card(session: Session, document_id: int) -> BillCard | None:
@@ -303,7 +302,6 @@ def bill_card(session: Session, document_id: int) -> BillCard | None:
         handed_over=date.fromisoformat(handed) if isinstance(handed, str) else handed,
         correction_id=session.scalar(select(Document.id).where(Document.credits_id == document_id)),
         corrects_id=document.credits_id,
-        version=1,
     )
 
 

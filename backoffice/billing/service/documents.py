@@ -93,24 +93,7 @@ def issue(session: Session, new: NewBill, *, today: date) -> int:
         entry_id=entry_id,
         client_id=new.client_id,
     )
-    _add_lines(
-        session,
-        document,
-        [
-            DocumentLine(
-                document_id=document.id,
-                sort="invoice",
-                share_id=line.share_id,
-                client_id=new.client_id,
-                net=line.net,
-                quoted=line.quoted,
-                category=line.category,
-                rate_ppm=line.rate_ppm,
-            )
-            for line in bill.lines
-        ],
-        bill.totals,
-    )
+    _add_lines(session, document, bill.lines, bill.totals)
     payable = bill.totals.payable
     session.add(
         Receivable(document_id=document.id, client_id=new.client_id, due=document.due, open=payable)
@@ -164,25 +147,7 @@ def credit(session: Session, document_id: int, *, today: date) -> int:
     lines = session.scalars(
         select(DocumentLine).where(DocumentLine.document_id == bill.id).order_by(DocumentLine.id)
     ).all()
-    _add_lines(
-        session,
-        document,
-        [
-            DocumentLine(
-                document_id=document.id,
-                sort="credit",
-                share_id=line.share_id,
-                client_id=line.client_id,
-                net=line.net,
-                quoted=line.quoted,
-                category=line.category,
-                rate_ppm=line.rate_ppm,
-                credits_line_id=line.id,
-            )
-            for line in lines
-        ],
-        body.totals,
-    )
+    _add_lines(session, document, lines, body.totals)
     owe(session, bill.client_id, -body.totals.payable)
     still_open = dict(queries.open_amounts(session, bill.client_id)).get(bill.id, 0)
     if still_open:
@@ -283,9 +248,25 @@ def _freeze(
 
 
 def _add_lines(
-    session: Session, document: Document, lines: Sequence[DocumentLine], totals: rules.Totals
+    session: Session,
+    document: Document,
+    lines: Sequence[queries.ReadyLine | DocumentLine],
+    totals: rules.Totals,
 ) -> None:
-    session.add_all(lines)
+    session.add_all(
+        DocumentLine(
+            document_id=document.id,
+            sort=document.sort,
+            share_id=line.share_id,
+            client_id=document.client_id,
+            net=line.net,
+            quoted=line.quoted,
+            category=line.category,
+            rate_ppm=line.rate_ppm,
+            credits_line_id=line.id if isinstance(line, DocumentLine) else None,
+        )
+        for line in lines
+    )
     session.add_all(
         DocumentTax(
             document_id=document.id,

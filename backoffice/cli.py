@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 
 import click
 from sqlalchemy.exc import DatabaseError
+from sqlalchemy.orm import Session
 
 from backoffice import __version__, folders, schema
 from backoffice.access import queries as access_queries
@@ -23,10 +24,12 @@ from backoffice.days import parse_day
 from backoffice.db import Database
 from backoffice.errors import Refused
 from backoffice.interchange import service as interchange
+from backoffice.planning import document as paper
 from backoffice.practice import queries as practice
 from backoffice.practice import service as practice_service
 from backoffice.practice.rules import FarrierDetails, PlaceDetails, today_of
 from backoffice.pricing import service as pricing
+from backoffice.visits import queries as visits
 from backoffice.words import Speech
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -280,6 +283,39 @@ def close_day(day: str, data: str) -> None:
         today = today_of(details, _today(details.zone))
         closed = billing.close_day(unit.session, parse_day(day), today=today)
     click.echo(f"{closed} horses written up.")
+
+
+@main.command("day-sheet")
+@click.argument("day")
+@click.option("--to", "to", default="", help="The file to write, if not day-sheet-DAY.pdf here.")
+@click.option("--farrier", "name", default="", help="The sheet of one farrier, not of all.")
+@_data
+def day_sheet(day: str, to: str, name: str, data: str) -> None:
+    """Write the day sheet as PDF, to be printed and written on in the yard.
+
+    Example: backoffice day-sheet 2026-03-17 --to tuesday.pdf
+    """
+    on_day = parse_day(day)
+    with _ready(data) as database, database.reading() as session:
+        farrier_id = _farrier_named(session, name) if name else None
+        found = visits.sheets(session, on_day, farrier_id)
+        speech, details = practice.speech(session), practice.practice(session)
+    if not found:
+        raise Refused("sheet.nothing", on_day=on_day)
+    made = paper.pdf(on_day, found, speech, "a4" if details.paper == "a4" else "us-letter")
+    file = Path(to or f"day-sheet-{on_day}.pdf")
+    try:
+        file.write_bytes(made)
+    except OSError:
+        raise Refused("sheet.not_written", file=file) from None
+    click.echo(f"The day sheet is in {file}.")
+
+
+def _farrier_named(session: Session, name: str) -> int:
+    for farrier in practice.farriers(session, hidden=True):
+        if farrier.name.casefold() == name.strip().casefold():
+            return farrier.id
+    raise Refused("sheet.no_such_farrier", name=name)
 
 
 def _today(zone: str) -> date:

@@ -81,10 +81,8 @@ class Builder:
             for row in self._rows("past")
             for paid in row.get("paid", ())
         ]
-        steps += [
-            (self.today - timedelta(days=1), self._teller(self._stop, row))
-            for row in self._rows("stop")
-        ]
+        steps += [(row["booked"], self._teller(self._stop, row)) for row in self._rows("stop")]
+        steps += [(row["from"], self._teller(self._agreed, row)) for row in self._rows("agreed")]
         for day, step in steps:
             days.setdefault(day, []).append(step)
         for day in sorted(days):
@@ -130,7 +128,13 @@ class Builder:
             self._keep("place", row["name"], practice.save_place(session, PlaceDetails(**row)))
         for row in self._rows("farrier"):
             place = self.ids["place", row["place"]]
-            made = practice.save_farrier(session, FarrierDetails(name=row["name"], place_id=place))
+            details = FarrierDetails(
+                name=row["name"],
+                place_id=place,
+                sort=row.get("sort", "farrier"),
+                day_pay=row.get("day_pay"),
+            )
+            made = practice.save_farrier(session, details)
             self._keep("farrier", row["name"], made)
         for row in self._rows("supplier"):
             made = suppliers.save_supplier(session, SupplierDetails(**row))
@@ -186,6 +190,8 @@ class Builder:
             name=row["name"],
             type_id=self.ids["kind", row["type"]],
             yard_id=self.ids["yard", row["yard"]],
+            owner_id=self.ids["client", row["owner"]] if "owner" in row else None,
+            cycle_days=row.get("cycle"),
         )
         made = clients.save_horse(session, details)
         self._keep("horse", row["name"], made)
@@ -228,6 +234,10 @@ class Builder:
             },
         )
         return visits.plan_stop(session, stop, today=today)
+
+    def _agreed(self, session: Session, row: Plan, day: date) -> None:
+        client, service = self.ids["client", row["client"]], self.ids["service", row["service"]]
+        pricing.agree_price(session, client, service, day, row["amount"])
 
     def _stop(self, session: Session, row: Plan, day: date) -> None:
         self._booked(session, row, today=day)

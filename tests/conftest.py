@@ -70,27 +70,39 @@ def ready_postgres(worker_id: str) -> Iterator[str]:
         admin.exec_driver_sql(f"DROP DATABASE {name} WITH (FORCE)")
 
 
-@pytest.fixture
-def database(ready_file: Path, tmp_path: Path) -> Iterator[Database]:
-    """An empty practice on SQLite."""
-    path = tmp_path / "practice.db"
-    shutil.copyfile(ready_file, path)
-    database = Database(f"sqlite:///{path}")
-    yield database
-    database.close()
-
-
-@pytest.fixture
-def postgres(ready_postgres: str) -> Iterator[Database]:
-    """An empty practice on PostgreSQL."""
-    name = f"{ready_postgres}_copy"
+@contextmanager
+def empty_practice(engine: str, request: pytest.FixtureRequest, folder: Path) -> Iterator[Database]:
+    """Give an empty practice on an engine, and leave nothing behind."""
+    if engine == "sqlite":
+        path = folder / "practice.db"
+        shutil.copyfile(request.getfixturevalue("ready_file"), path)
+        database = Database(f"sqlite:///{path}")
+        yield database
+        database.close()
+        return
+    ready = request.getfixturevalue("ready_postgres")
+    name = f"{ready}_{folder.name}".lower()[:60]
     with _admin() as admin:
-        admin.exec_driver_sql(f"CREATE DATABASE {name} TEMPLATE {ready_postgres}")
+        admin.exec_driver_sql(f'CREATE DATABASE "{name}" TEMPLATE {ready}')
     database = _on_server(name)
     yield database
     database.close()
     with _admin() as admin:
-        admin.exec_driver_sql(f"DROP DATABASE {name} WITH (FORCE)")
+        admin.exec_driver_sql(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+@pytest.fixture
+def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Database]:
+    """An empty practice on SQLite."""
+    with empty_practice("sqlite", request, tmp_path) as database:
+        yield database
+
+
+@pytest.fixture
+def postgres(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Database]:
+    """An empty practice on PostgreSQL."""
+    with empty_practice("postgres", request, tmp_path) as database:
+        yield database
 
 
 @pytest.fixture(params=["sqlite", "postgres"])

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from sqlalchemy import case, func, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, aliased
 
 from backoffice.billing import rules
 from backoffice.billing.models import (
@@ -19,7 +19,9 @@ from backoffice.billing.models import (
     Series,
 )
 from backoffice.errors import Broken
+from backoffice.visits.models import PriceLine, PriceShare, Pricing, Unbilled, Visit, Work
 
+_Correction = aliased(Document)
 _PAYABLE = Document.gross + Document.rounding
 
 
@@ -30,6 +32,7 @@ def check(session: Session) -> Iterator[Broken]:
     yield from _open(session)
     yield from _allocations(session)
     yield from _balances(session)
+    yield from _billed(session)
 
 
 def _numbers_and_chain(session: Session) -> Iterator[Broken]:
@@ -160,3 +163,44 @@ def _balances(session: Session) -> Iterator[Broken]:
         owed = int(documents.get(client, 0)) - int(payments.get(client, 0))
         if owed != kept.get(client, 0):
             yield Broken("check.balance", {"client": client})
+
+
+def _billed(session: Session) -> Iterator[Broken]:
+    """Find parts of a price that are on no bill and wait for none, or do both."""
+    bills = session.execute(
+        select(
+            Pricing.work_id,
+            DocumentLine.client_id,
+            DocumentLine.document_id,
+            func.sum(DocumentLine.net).label("net"),
+            func.max(_Correction.id).label("correction"),
+        )
+        .join(PriceShare, PriceShare.id == DocumentLine.share_id)
+        .join(PriceLine, PriceLine.id == PriceShare.line_id)
+        .join(Pricing, Pricing.id == PriceLine.pricing_id)
+        .outerjoin(_Correction, _Correction.credits_id == DocumentLine.document_id)
+        .where(DocumentLine.sort == "invoice")
+        .group_by(Pricing.work_id, DocumentLine.client_id, DocumentLine.document_id)
+        .order_by(DocumentLine.document_id)
+    ).all()
+    last = {(row.work_id, row.client_id): row for row in bills}
+    waits = Unbilled.share_id.is_not(None)
+    priced = session.execute(
+        select(Work.id, PriceShare.client_id, waits, func.sum(PriceShare.net))
+        .join(Visit, Visit.id == Work.visit_id)
+        .join(Pricing, (Pricing.work_id == Work.id) & (Pricing.no == Work.pricing_no))
+        .join(PriceLine, PriceLine.pricing_id == Pricing.id)
+        .join(PriceShare, PriceShare.line_id == PriceLine.id)
+        .outerjoin(Unbilled, Unbilled.share_id == PriceShare.id)
+        .where(Visit.sort != "history", PriceShare.quoted != 0, PriceShare.client_id.is_not(None))
+        .group_by(Work.id, PriceShare.client_id, waits)
+        .order_by(Work.id, PriceShare.client_id)
+    )
+    for work_id, client_id, waiting, net in priced:
+        bill = last.get((work_id, client_id))
+        if waiting:
+            sound = bill is None or bill.correction is not None
+        else:
+            sound = bill is not None and int(bill.net) == int(net)
+        if not sound:
+            yield Broken("check.billed", {"work": work_id, "client": client_id})

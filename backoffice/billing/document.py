@@ -1,23 +1,10 @@
 """How does a bill look on paper? Worded here, set by the layout it was first printed with."""
 
-import json
-import threading
-from datetime import UTC, datetime, time
-from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Literal
-
 from backoffice.billing.rules import DocumentKind, Printed, PrintedLine, TaxCategory
-from backoffice.errors import Refused
 from backoffice.folders import templates
 from backoffice.money import plain
+from backoffice.typeset import Paper, set_pdf
 from backoffice.words import Speech
-
-if TYPE_CHECKING:
-    import typst
-
-Paper = Literal["us-letter", "a4"]
-
-_local = threading.local()
 
 
 def pdf(printed: Printed, paper: Paper) -> bytes:
@@ -27,49 +14,8 @@ def pdf(printed: Printed, paper: Paper) -> bytes:
     and readable aloud (PDF/A-3a, PDF/UA-1) unless it holds a sign that no font here can draw.
     Raises: Refused if the typesetter is not installed.
     """
-    compiler = _compiler()
-    from typst import TypstError  # installed, or the line above had refused
-
-    try:
-        return _set(compiler, printed, paper, ["a-3a", "ua-1"])
-    except TypstError:
-        return _set(compiler, printed, paper, [])
-
-
-def _compiler() -> "typst.Compiler":
-    # One for each thread: a compiler in use by another thread refuses to work.
-    if not hasattr(_local, "compiler"):
-        try:
-            import typst
-        except ImportError:
-            raise Refused("document.no_typesetter") from None
-        _local.compiler = typst.Compiler(font_paths=typst.Fonts(include_system_fonts=False))
-    compiler: typst.Compiler = _local.compiler
-    return compiler
-
-
-def _set(
-    compiler: "typst.Compiler",
-    printed: Printed,
-    paper: Paper,
-    standards: "list[typst.PDFStandard]",
-) -> bytes:
     layout = templates() / "documents" / f"{printed.body.template}.typ"
-    # Half a surrogate pair is the one text that JSON carries and the typesetter cannot read.
-    data = json.dumps(sheet(printed) | {"paper": paper}, ensure_ascii=False)
-    said = data.encode(errors="replace").decode()
-    with TemporaryDirectory() as nothing_to_read:
-        made = compiler.compile(
-            input=layout.read_bytes(),
-            sys_inputs={"data": said},
-            format="pdf",
-            root=nothing_to_read,
-            timestamp=datetime.combine(printed.body.issued, time(), UTC),
-            pdf_standards=standards,
-        )
-    if not isinstance(made, bytes):
-        raise TypeError("a PDF is one file")
-    return made
+    return set_pdf(layout, sheet(printed), paper, printed.body.issued)
 
 
 def sheet(printed: Printed) -> dict[str, object]:

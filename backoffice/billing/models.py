@@ -107,13 +107,17 @@ class DocumentEvent(Numbered, Base):
 
 
 class Payment(Numbered, Base):
-    """Money received from a client, perhaps before any bill. A tip is beside it, not in it."""
+    """Money received from a client, perhaps before any bill. A tip is beside it, not in it.
+
+    ``fact_id`` names the fact it was said with, which is taken in once.
+    """
 
     __tablename__ = "payment"
     kind = "ledger"
     rules = (
         CheckConstraint("amount > 0", name="amount_positive"),
         CheckConstraint("tip >= 0 AND fee >= 0", name="tip_and_fee_not_negative"),
+        Index("uq_payment_fact_id", "fact_id", unique=True),
     )
     entry_id: Mapped[int] = refers("entry.id")
     client_id: Mapped[int] = refers("client.id", index=True)
@@ -123,6 +127,7 @@ class Payment(Numbered, Base):
     fee: Mapped[int]
     method: Mapped[str] = mapped_column(Choice(*METHODS))
     receipt: Mapped[str | None]
+    fact_id: Mapped[str | None]
 
 
 class Allocation(Numbered, Base):

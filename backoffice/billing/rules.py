@@ -2,9 +2,10 @@
 
 import hashlib
 import json
+from calendar import monthrange
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 
 from backoffice.errors import Refused
@@ -100,6 +101,20 @@ def totals(lines: Sequence[DocumentLine], *, includes_tax: bool) -> Totals:
     return Totals(
         net=net, taxes=taxes, tax=tax, gross=gross, rounding=rounding, payable=gross + rounding
     )
+
+
+def collecting_until(bill_when: str, first_day: date) -> date | None:
+    """Say until which day a bill collects what comes after its first line; None, it does not.
+
+    Weekly to the Sunday, monthly to the last day of the month; on that day it is ready.
+    Units: days.
+    Source: docs/rules/billing.md#when-a-bill-is-ready
+    """
+    if bill_when == "weekly":
+        return first_day + timedelta(days=6 - first_day.weekday())
+    if bill_when == "monthly":
+        return first_day.replace(day=monthrange(first_day.year, first_day.month)[1])
+    return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -375,3 +390,16 @@ def allocate_oldest_first(
             settled.append((bill, part))
             cents -= part
     return tuple(settled)
+
+
+AGES = ("current", "to_30", "to_60", "to_90", "older")
+
+
+def age_of(due: date, today: date) -> str:
+    """Say how long a bill has been past due: not yet, up to 30, 60 or 90 days, or longer.
+
+    Units: days; the day it is due is not yet late.
+    Source: docs/rules/billing.md#how-late
+    """
+    late = (today - due).days
+    return AGES[0] if late <= 0 else AGES[min((late + 29) // 30, 4)]

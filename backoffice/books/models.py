@@ -24,13 +24,29 @@ class SupplierBill(Numbered, Base):
 
 
 class SupplierBillLine(Numbered, Base):
-    """One line of a supplier's bill: singles that became stock, or an expense."""
+    """One line of a supplier's bill: singles that became stock, or an expense.
+
+    ``entry_id`` is set where the line was said later than the bill.
+    """
 
     __tablename__ = "supplier_bill_line"
     kind = "ledger"
     rules = (CheckConstraint("(sort = 'stock') = (lot_id IS NOT NULL)", name="stock_has_a_lot"),)
     bill_id: Mapped[int] = refers("supplier_bill.id", index=True)
+    entry_id: Mapped[int | None] = refers("entry.id")
     sort: Mapped[str] = mapped_column(Choice("stock", "expense"))
     lot_id: Mapped[int | None] = refers("lot.id", unique=True)
     what: Mapped[str]
     amount: Mapped[int]
+
+
+class PayOwed(Numbered, Base):
+    """A day's pay of an apprentice who came along; taken back by a row that names it."""
+
+    __tablename__ = "pay_owed"
+    kind = "ledger"
+    entry_id: Mapped[int] = refers("entry.id")
+    farrier_id: Mapped[int] = refers("farrier.id", index=True)
+    day: Mapped[date] = mapped_column(index=True)
+    amount: Mapped[int]
+    undoes_id: Mapped[int | None] = refers("pay_owed.id", unique=True)

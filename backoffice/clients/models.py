@@ -67,7 +67,7 @@ class HorseType(Versioned, Base):
 
 
 class Horse(Versioned, Base):
-    """A horse. Anything may be not known yet."""
+    """A horse. Anything may be not known yet. Its owner need not be who pays."""
 
     __tablename__ = "horse"
     kind = "record"
@@ -81,6 +81,7 @@ class Horse(Versioned, Base):
     search_key: Mapped[str | None] = personal(index=True)
     type_id: Mapped[int | None] = refers("horse_type.id")
     yard_id: Mapped[int | None] = refers("yard.id", index=True)
+    owner_id: Mapped[int | None] = refers("client.id")
     weight_lb: Mapped[int | None]
     cycle_days: Mapped[int | None]
     hidden: Mapped[bool]

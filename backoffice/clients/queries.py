@@ -120,6 +120,8 @@ class HorseCard:
     details: HorseDetails
     type_name: str | None
     yard_name: str | None
+    gate_note: str | None
+    owner_name: str | None
     life: str
     life_since: date | None
     flags: tuple[FlagLine, ...]
@@ -330,14 +332,15 @@ def horse_list(
 def horse_card(session: Session, horse_id: int, day: date) -> HorseCard:
     """Give a horse as it is on a day: its kind, its yard, its flags and who pays."""
     row: Horse = _found(session.get(Horse, horse_id))
-    line = session.execute(_horses(day).where(Horse.id == horse_id)).one()
+    rows = _horses(day).add_columns(Yard.gate_note).where(Horse.id == horse_id)
+    line = session.execute(rows).one()
     since = session.scalar(
         select(func.max(HorseLife.from_day)).where(
             HorseLife.horse_id == horse_id, HorseLife.from_day <= day
         )
     )
     paying = payers_on(session, [horse_id], day)[horse_id]
-    ids = [client_id for client_id, _ in paying if client_id is not None]
+    ids = {id_ for id_ in (row.owner_id, *(c for c, _ in paying)) if id_ is not None}
     names = dict(session.execute(select(Client.id, Client.name).where(Client.id.in_(ids))).all())
     details = details_of(HorseDetails, row)
     return HorseCard(
@@ -345,6 +348,8 @@ def horse_card(session: Session, horse_id: int, day: date) -> HorseCard:
         details=details,
         type_name=line.type_name,
         yard_name=line.yard_name,
+        gate_note=line.gate_note,
+        owner_name=names.get(row.owner_id or 0),
         life=line.life,
         life_since=since,
         flags=flags_on(session, [horse_id], day)[horse_id],

@@ -61,13 +61,17 @@ class HorseTypeDetails:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HorseDetails:
-    """A horse, as the edit form shows it; flags and payers are edited apart."""
+    """A horse, as the edit form shows it; flags and payers are edited apart.
+
+    Its owner need not be who pays.
+    """
 
     name: str | None = None
     words: str | None = None
     notes: str | None = None
     type_id: int | None = None
     yard_id: int | None = None
+    owner_id: int | None = None
     weight_lb: int | None = None
     cycle_days: int | None = None
     hidden: bool = False

@@ -104,6 +104,7 @@ def save_horse(session: Session, details: HorseDetails, id: int | None = None) -
     name, words = line(details.name, "name"), line(details.words, "words")
     must_exist(session, HorseType, details.type_id, "type_id")
     must_exist(session, Yard, details.yard_id, "yard_id")
+    must_exist(session, Client, details.owner_id, "owner_id")
     return save_record(
         session,
         Horse,
@@ -115,6 +116,7 @@ def save_horse(session: Session, details: HorseDetails, id: int | None = None) -
         search_key=rules.search_key(name, words),
         type_id=details.type_id,
         yard_id=details.yard_id,
+        owner_id=details.owner_id,
         weight_lb=_maybe(details.weight_lb, "weight_lb", least=1),
         cycle_days=_maybe(details.cycle_days, "cycle_days", least=1),
         hidden=details.hidden,

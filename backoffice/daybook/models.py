@@ -18,6 +18,8 @@ KINDS = (
     "handing_over",
     "payment",
     "credit",
+    "fix",
+    "pay",
 )
 
 

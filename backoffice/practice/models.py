@@ -50,10 +50,13 @@ class Place(Versioned, Base):
 
 
 class Farrier(Versioned, Base):
-    """Someone who does horses, and the truck he usually drives."""
+    """Someone who does horses or learns to, and the truck he usually rides in."""
 
     __tablename__ = "farrier"
     kind = "record"
+    rules = (CheckConstraint("day_pay >= 0", name="day_pay_not_negative"),)
     name: Mapped[str]
+    sort: Mapped[str] = mapped_column(Choice("farrier", "apprentice"))
     place_id: Mapped[int] = refers("place.id")
+    day_pay: Mapped[int | None]
     hidden: Mapped[bool]

@@ -24,10 +24,12 @@ class PlaceLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FarrierLine:
-    """A farrier in a list, and the truck he usually drives."""
+    """A farrier or an apprentice in a list, and the truck he usually rides in."""
 
     id: int
     name: str
+    sort: str
+    day_pay: int | None
     place_id: int
     place_name: str
     hidden: bool
@@ -92,16 +94,27 @@ def place(session: Session, place_id: int) -> PlaceDetails:
     return rules.details_of(PlaceDetails, row)
 
 
-def farriers(session: Session, *, hidden: bool = False) -> tuple[FarrierLine, ...]:
-    """List the farriers, the oldest first."""
+def farriers(
+    session: Session, sort: str = "farrier", *, hidden: bool = False
+) -> tuple[FarrierLine, ...]:
+    """List the farriers, or the apprentices, the oldest first."""
     rows = (
-        select(Farrier, Place.name).join(Place, Place.id == Farrier.place_id).order_by(Farrier.id)
+        select(Farrier, Place.name)
+        .join(Place, Place.id == Farrier.place_id)
+        .where(Farrier.sort == sort)
+        .order_by(Farrier.id)
     )
     if not hidden:
         rows = rows.where(Farrier.hidden == 0)
     return tuple(
         FarrierLine(
-            id=row.id, name=row.name, place_id=row.place_id, place_name=truck, hidden=row.hidden
+            id=row.id,
+            name=row.name,
+            sort=row.sort,
+            day_pay=row.day_pay,
+            place_id=row.place_id,
+            place_name=truck,
+            hidden=row.hidden,
         )
         for row, truck in session.execute(rows.limit(rules.PAGE))
     )

@@ -71,10 +71,12 @@ class PlaceDetails:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FarrierDetails:
-    """Someone who does horses, as his edit form shows him."""
+    """Someone who does horses or learns to, as his edit form shows him."""
 
     name: str
     place_id: int | None
+    sort: str = "farrier"
+    day_pay: int | None = None
     hidden: bool = False
     version: int | None = None
 
@@ -108,6 +110,8 @@ SETTINGS = (
             "a shoe lost sooner was the farrier's to keep on, if the horse is on schedule"),
     Setting("guarantee_owed_days", "days", 30, 30,
             "no free shoe while a bill is older than this"),
+    Setting("minimum_cents", "cents", 0, 0,
+            "not set at first; what the horses of a stop lack to it is added once"),
     Setting("finish_days", "days", 10, 10,
             "a horse done in part is wanted back within this time"),
     Setting("terms_private_days", "days", 0, 14,

@@ -116,12 +116,15 @@ def save_farrier(session: Session, details: FarrierDetails, id: int | None = Non
     if details.place_id is None:
         raise Refused("choice.unknown", field="place_id")
     must_exist(session, Place, details.place_id, "place_id")
+    pay = details.day_pay
     return save_record(
         session,
         Farrier,
         id,
         details.version,
         name=name,
+        sort=rules.choice(details.sort, ("farrier", "apprentice"), "sort"),
+        day_pay=None if pay is None else rules.amount(pay, "day_pay"),
         place_id=details.place_id,
         hidden=details.hidden,
     )

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, func, select
@@ -179,6 +179,17 @@ def log_of(session: Session, tool_id: int) -> tuple[LogLine, ...]:
         .order_by(ToolEvent.id)
     )
     return tuple(LogLine(sort=sort, day=day) for sort, day in rows)
+
+
+def looked_at(session: Session, tool_ids: Collection[int]) -> dict[int, datetime]:
+    """Give when each of these tools was last looked at; those never looked at are not there."""
+    rows = session.execute(
+        select(ToolEvent.tool_id, func.max(Entry.recorded_at, type_=Entry.recorded_at.type))
+        .join(Entry, Entry.id == ToolEvent.entry_id)
+        .where(ToolEvent.tool_id.in_(tool_ids), ToolEvent.sort == "looked_at")
+        .group_by(ToolEvent.tool_id)
+    )
+    return dict(rows.all())
 
 
 def _lines() -> Select[*tuple[Any, ...]]:

@@ -60,7 +60,9 @@ def _open_works(session: Session) -> Iterator[Broken]:
     for visit_id in list(visits):
         told = rules.fold(queries.facts_of(session, visit_id)).works
         works = [w for w in queries.works_of(session, visit_id) if w.closing_entry_id is None]
-        feet = queries.feet_of(session, [work.id for work in works])
+        ids = [work.id for work in works]
+        feet = queries.feet_of(session, ids)
+        once = queries.payers_once(session, ids)
         for work in works:
             state = told.get(work.subject)
             if state is None or (
@@ -69,6 +71,9 @@ def _open_works(session: Session) -> Iterator[Broken]:
                 state.booked,
                 state.told,
                 state.travel,
+                state.travel_told,
+                state.finishes,
+                state.payers,
                 dict(state.feet),
             ) != (
                 work.outcome,
@@ -76,6 +81,9 @@ def _open_works(session: Session) -> Iterator[Broken]:
                 work.booked,
                 work.told,
                 work.travel,
+                work.travel_told,
+                work.finishes_id,
+                once.get(work.id, ()),
                 feet[work.id],
             ):
                 yield Broken("check.facts", {"work": work.id})

@@ -13,7 +13,10 @@ LINE_KINDS = ("service", "addon", "travel", "minimum", "discount", "told")
 
 
 class Visit(Versioned, Base):
-    """One farrier at one yard on one day. ``key`` can be made without a connection."""
+    """One farrier at one yard on one day. ``key`` can be made without a connection.
+
+    Up to fact ``closed_seq`` what was said of the visit as a whole has been taken in.
+    """
 
     __tablename__ = "visit"
     kind = "record"
@@ -27,6 +30,8 @@ class Visit(Versioned, Base):
     place_no: Mapped[int]
     drive: Mapped[int]
     drive_told: Mapped[bool]
+    helper_id: Mapped[int | None] = refers("farrier.id")
+    closed_seq: Mapped[int | None]
 
 
 class Fact(Base):
@@ -34,6 +39,10 @@ class Fact(Base):
 
     __tablename__ = "fact"
     kind = "emptiable"
+    rules = (
+        Index("ix_fact_paid", "visit_id", sqlite_where=text("sort = 'paid'"),
+              postgresql_where=text("sort = 'paid'")),
+    )  # fmt: skip
     seq: Mapped[int] = mapped_column(primary_key=True)
     id: Mapped[str] = mapped_column(unique=True)
     visit_id: Mapped[int] = refers("visit.id", index=True)
@@ -55,6 +64,8 @@ class Work(Numbered, Base):
     kind = "cache"
     rules = (
         UniqueConstraint("visit_id", "subject"),
+        Index("ix_work_finishes", "finishes_id", sqlite_where=text("finishes_id IS NOT NULL"),
+              postgresql_where=text("finishes_id IS NOT NULL")),
         Index("ix_work_part", "horse_id", sqlite_where=text("outcome = 'part'"),
               postgresql_where=text("outcome = 'part'")),
         Index("ix_work_open", "visit_id", sqlite_where=text("closing_entry_id IS NULL"),
@@ -73,6 +84,7 @@ class Work(Numbered, Base):
     booked: Mapped[int | None]
     told: Mapped[int | None]
     travel: Mapped[int]
+    travel_told: Mapped[int | None]
     minutes: Mapped[int]
     minutes_told: Mapped[bool]
     closing_entry_id: Mapped[int | None] = refers("entry.id")
@@ -81,7 +93,7 @@ class Work(Numbered, Base):
 
 
 class WorkFoot(Numbered, Base):
-    """What was planned for a foot and what was done."""
+    """What was planned for a foot and what was done; ``lost``, the shoe had come off before."""
 
     __tablename__ = "foot"
     kind = "cache"
@@ -101,6 +113,22 @@ class WorkFoot(Numbered, Base):
     nail_item_id: Mapped[int | None] = refers("item.id")
     pad_item_id: Mapped[int | None] = refers("item.id")
     nails: Mapped[int | None]
+    lost: Mapped[str | None] = mapped_column(Choice("found", "gone"))
+
+
+class WorkPayer(Numbered, Base):
+    """Who pays for a work this once, in the order that takes odd cents; no row, as always."""
+
+    __tablename__ = "work_payer"
+    kind = "cache"
+    rules = (
+        UniqueConstraint("work_id", "place_no"),
+        CheckConstraint("parts > 0", name="parts_positive"),
+    )
+    work_id: Mapped[int] = refers("work.id")
+    place_no: Mapped[int]
+    client_id: Mapped[int] = refers("client.id")
+    parts: Mapped[int]
 
 
 class Material(Numbered, Base):
@@ -108,6 +136,11 @@ class Material(Numbered, Base):
 
     __tablename__ = "material"
     kind = "cache"
+    rules = (
+        Index("ix_material_unknown", "work_id",
+              sqlite_where=text("item_id IS NULL OR qty = 0"),
+              postgresql_where=text("item_id IS NULL OR qty = 0")),
+    )  # fmt: skip
     work_id: Mapped[int] = refers("work.id", index=True)
     foot: Mapped[str | None] = mapped_column(Choice.of(Foot))
     item_id: Mapped[int | None] = refers("item.id")

@@ -39,8 +39,8 @@ def create_app(
     )
     app.jinja_options = {"autoescape": True, "undefined": StrictUndefined}
     secret = secret_of(data_folder)
-    instance = House(database, secret, "").seal("instance", "")[:8]
-    app.extensions["backoffice"] = House(database, secret, f"farrier_{instance}")
+    instance = House(database, secret, "", data_folder).seal("instance", "")[:8]
+    app.extensions["backoffice"] = House(database, secret, f"farrier_{instance}", data_folder)
     app.url_map.converters.update(day=DayConverter, int=NumberConverter)
     for layer in layers.LAYERS:
         app.before_request(layer)

@@ -1,18 +1,22 @@
 """Bills: looked at, issued, printed, handed over and put right."""
 
+import re
 from dataclasses import dataclass
 from datetime import date
+from urllib.parse import quote
 
 from flask import Blueprint, abort, url_for
 from werkzeug.wrappers import Response
 from wtforms import HiddenField
 
 from backoffice.billing import document, queries, service
-from backoffice.billing.queries import BillCard, BillLine, ReadyBill
+from backoffice.billing.queries import BillCard, BillLine, InHand, Reached, ReadyBill
 from backoffice.clients.rules import client_label
 from backoffice.errors import Refused
+from backoffice.typeset import Paper
 from backoffice.web.caller import caller
-from backoffice.web.forms import CountField, CreatesForm, LinesField, refuse
+from backoffice.web.forms import CountField, CreatesForm, LinesField, TextField, refuse
+from backoffice.web.generic import FormPage
 from backoffice.web.roles import allow, once
 from backoffice.web.shell import flash, render
 from backoffice.web.writing import reading, see_other, writing
@@ -32,6 +36,18 @@ class PressForm(CreatesForm):
     """One press of a button that makes money or documents."""
 
 
+class FixForm(CreatesForm):
+    """Fixing a bill, and those of others that would change with it."""
+
+    also = HiddenField("Other bills fixed with it")
+
+
+class TakeBackForm(CreatesForm):
+    """Taking a bill back for good."""
+
+    reason = TextField("Why", needed=True)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadyPage:
     """A ready bill before it is issued."""
@@ -39,6 +55,8 @@ class ReadyPage:
     bill: ReadyBill
     texts: tuple[str, ...]
     client: str
+    in_hand: InHand | None
+    today: date
     number: int | None
     form: IssueForm
 
@@ -55,6 +73,7 @@ def _ready(client_id: int, form: IssueForm | None, status: int = 200) -> Respons
         found = queries.ready_bills(
             session, includes_tax=caller().practice.prices_include_tax, client_id=client_id
         )
+        in_hand = queries.in_hand(session, [client_id])
         number = queries.next_number(session, "bills")
     if not found:
         raise Refused("billing.nothing_ready")
@@ -65,6 +84,8 @@ def _ready(client_id: int, form: IssueForm | None, status: int = 200) -> Respons
         bill=found[0],
         texts=tuple(line.text(caller().speech) for line in found[0].lines),
         client=client_label(caller().speech, found[0].client),
+        in_hand=in_hand.get(client_id),
+        today=caller().today,
         number=number,
         form=form,
     )
@@ -114,27 +135,108 @@ def index() -> Response:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MadeBill:
+    """A bill just made; ``text`` is ready to be sent where its client is reached by text."""
+
+    line: BillLine
+    client: str
+    how: str
+    text: str
+    link: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadePage:
+    """Bills just made, with what is to be done with each."""
+
+    bills: tuple[MadeBill, ...]
+    total: int
+
+
+@pages.get("/bills/from/<int:first>/to/<int:last>")
+@allow("owner", "books")
+def made(first: int, last: int) -> Response:
+    """List bills by their numbers, each with its paper and the text that goes with it."""
+    with reading() as session:
+        found = queries.bills_numbered(session, first, last)
+        reached = queries.reached(session, [line.id for line in found])
+    if not found:
+        abort(404)
+    bills = tuple(_made(line, reached[line.id]) for line in found)
+    page = MadePage(bills=bills, total=sum(line.payable for line in found))
+    return render("bills/made.html", page)
+
+
+def _made(line: BillLine, how: Reached) -> MadeBill:
+    speech = caller().speech
+    client = client_label(speech, line.client)
+    text = ""
+    if how.bill_how == "text":
+        text = speech.say(
+            _text_code(line),
+            name=client,
+            number=line.number,
+            horses=", ".join(how.horses) or speech.say("bills.your_horses"),
+            payable_cents=line.payable,
+            open_cents=line.open,
+            due_day=line.due,
+        )
+    phone = re.sub(r"[^0-9+]", "", how.phone or "")
+    link = f"sms:{phone}?body={quote(text)}" if text and phone else ""
+    return MadeBill(line=line, client=client, how=how.bill_how, text=text, link=link)
+
+
+def _text_code(line: BillLine) -> str:
+    if line.open == line.payable:
+        return "bills.text"
+    return "bills.text_part" if line.open else "bills.text_paid"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherBill:
+    """The bill of somebody else that would change with this one."""
+
+    id: int
+    number: str
+    form: FixForm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BillPage:
-    """One bill with all that became of it."""
+    """One bill with all that became of it; ``refusal`` is why it was not fixed."""
 
     card: BillCard
     client: str
     today: date
     form: PressForm
+    fix: FixForm
+    refusal: str = ""
+    other: OtherBill | None = None
 
 
 @pages.get("/bills/<int:document_id>")
 @allow("owner", "books")
 def show(document_id: int) -> Response:
     """Show one bill or correction."""
-    card = _card(document_id)
+    return _show(_card(document_id))
+
+
+def _show(card: BillCard, refused: Refused | None = None, also: str = "") -> Response:
+    speech = caller().speech
+    other = None
+    if refused and refused.code == "billing.other_bill":
+        number, bill = str(refused.facts["number"]), int(str(refused.facts["bill"]))
+        other = OtherBill(id=bill, number=number, form=FixForm(data={"also": f"{also} {bill}"}))
     page = BillPage(
         card=card,
-        client=client_label(caller().speech, card.line.client),
+        client=client_label(speech, card.line.client),
         today=caller().today,
         form=PressForm(),
+        fix=FixForm(),
+        refusal=speech.say(refused.code, **refused.facts) if refused else "",
+        other=other,
     )
-    return render("bills/show.html", page)
+    return render("bills/show.html", page, status=409 if refused else 200)
 
 
 def _card(document_id: int) -> BillCard:
@@ -150,7 +252,7 @@ def _card(document_id: int) -> BillCard:
 def pdf(document_id: int) -> Response:
     """Print a bill or correction."""
     card = _card(document_id)
-    paper: document.Paper = "a4" if caller().practice.paper == "a4" else "us-letter"
+    paper: Paper = "a4" if caller().practice.paper == "a4" else "us-letter"
     made = document.pdf(card.printed, paper)
     response = Response(made, mimetype="application/pdf")
     response.headers["Content-Disposition"] = f'inline; filename="bill-{card.line.number}.pdf"'
@@ -173,8 +275,68 @@ def hand_over(document_id: int) -> Response:
 @once
 def fix(document_id: int) -> Response:
     """Take a bill back and make its horses ready to be billed anew."""
-    with writing(*PressForm.typed().key()) as unit:
-        correction = service.fix_bill(unit.session, document_id, today=caller().today)
-        unit.see_other(url_for("bills.show", document_id=correction))
-    flash("bills.taken_back")
+    form = FixForm.typed()
+    sent = (form.also.data or "").split()
+    also = [int(one) for one in sent if re.fullmatch(r"[0-9]{1,15}", one)]
+    try:
+        with writing(*form.key()) as unit:
+            correction = service.fix_bill(
+                unit.session, document_id, today=caller().today, also=also
+            )
+            unit.see_other(url_for("bills.show", document_id=correction))
+    except Refused as refused:
+        return _show(_card(document_id), refused, " ".join(str(one) for one in also))
+    flash("bills.taken_back", bills=1 + len(also))
+    return see_other(unit)
+
+
+@pages.get("/bills/<int:document_id>/take-back")
+@allow("owner")
+def take_back(document_id: int) -> Response:
+    """Ask why a bill is taken back for good, before it is."""
+    return _take_back(document_id, TakeBackForm())
+
+
+def _take_back(document_id: int, form: TakeBackForm, status: int = 200) -> Response:
+    speech = caller().speech
+    line = _card(document_id).line
+    if line.sort != "invoice" or line.credited:
+        raise Refused("billing.already_corrected", number=line.number)
+    client = client_label(speech, line.client)
+    return render(
+        "generic/form_page.html",
+        FormPage(
+            title=speech.say("bills.give_up_title", number=line.number),
+            under=speech.say("bills.give_up_under", client=client, payable_cents=line.payable),
+            form=form,
+            submit=speech.say("bills.give_up_submit"),
+            word=speech.say("bills.give_up_word"),
+            back=url_for("bills.show", document_id=document_id),
+            caution=speech.say("bills.give_up_caution", paid_cents=line.payable - line.open)
+            if line.payable > line.open
+            else speech.say("bills.give_up_unpaid"),
+            hints={"reason": speech.say("bills.give_up_why")},
+        ),
+        status=status,
+    )
+
+
+@pages.post("/bills/<int:document_id>/take-back")
+@allow("owner")
+@once
+def give_up(document_id: int) -> Response:
+    """Take a bill back for good: nothing will be asked for its work."""
+    form = TakeBackForm.typed()
+    if not form.validate():
+        return _take_back(document_id, form, 422)
+    try:
+        with writing(*form.key()) as unit:
+            correction = service.credit(
+                unit.session, document_id, today=caller().today, reason=form.reason.data or ""
+            )
+            unit.see_other(url_for("bills.show", document_id=correction))
+    except Refused as refused:
+        refuse(form, refused)
+        return _take_back(document_id, form, 409)
+    flash("bills.given_up")
     return see_other(unit)

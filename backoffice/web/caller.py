@@ -5,6 +5,7 @@ import hmac
 import secrets
 from dataclasses import dataclass
 from datetime import date, timedelta
+from pathlib import Path
 from typing import cast
 
 from flask import current_app, g
@@ -20,11 +21,12 @@ from backoffice.words import Speech
 
 @dataclass(frozen=True, slots=True)
 class House:
-    """What one running program serves: its database, its secret and the name of its cookie."""
+    """What one running program serves: its database, its secret, its cookie and its folder."""
 
     database: Database
     secret: bytes
     cookie: str
+    folder: Path
 
     def seal(self, purpose: str, text: str) -> str:
         """Give a seal on a text that only this practice can make."""

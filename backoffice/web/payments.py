@@ -1,11 +1,13 @@
 """Money received from a client."""
 
 from flask import Blueprint, request, url_for
+from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 
 from backoffice.billing import queries, service
+from backoffice.billing.queries import PaymentWaiting
 from backoffice.clients import queries as clients
-from backoffice.clients.rules import client_label
+from backoffice.clients.rules import client_label, horse_label
 from backoffice.errors import Refused
 from backoffice.web.caller import caller
 from backoffice.web.forms import (
@@ -119,4 +121,89 @@ def record(client_id: int) -> Response:
         refuse(form, refused)
         return _page(client_id, form, 409)
     flash("payments.taken", amount_cents=new.amount)
+    return see_other(unit)
+
+
+class WhoForm(CreatesForm):
+    """Who gave money that was taken at a visit; the amount is asked where nobody wrote it down."""
+
+    client = SelectId("Who paid?", needed=True)
+    amount = MoneyField("Amount paid", needed=True)
+
+
+@pages.get("/payments/who/<fact_id>")
+@allow("owner", "books")
+def who(fact_id: str) -> Response:
+    """Ask who gave money that was taken at a visit."""
+    return _who_page(fact_id, WhoForm())
+
+
+def _who_page(fact_id: str, form: WhoForm, status: int = 200) -> Response:
+    speech = caller().speech
+    with reading() as session:
+        waiting = _waiting(session, fact_id)
+        choices = clients.client_choices(session, speech)
+    form.client.offer(choices)
+    if waiting.given.amount is not None:
+        del form.amount
+    return render(
+        "generic/form_page.html",
+        FormPage(
+            title=speech.say("payments.who"),
+            under=_told(waiting),
+            form=form,
+            submit=speech.say("payments.submit"),
+            back=url_for("money.index"),
+        ),
+        status=status,
+    )
+
+
+def _waiting(session: Session, fact_id: str) -> PaymentWaiting:
+    for waiting in queries.payments_waiting(session):
+        if waiting.fact_id == fact_id:
+            return waiting
+    raise Refused("billing.not_waiting")
+
+
+def _told(waiting: PaymentWaiting) -> str:
+    """Say what is known of it: how much, how, when, with which horse, on which receipt."""
+    speech, given = caller().speech, waiting.given
+    parts = [] if given.amount is None else [speech.money(given.amount)]
+    parts += [speech.say(f"method.{given.method}"), speech.long_day(waiting.day)]
+    if waiting.work_id is not None:
+        parts.append(horse_label(speech, waiting.horse, waiting.words))
+    if given.receipt:
+        parts.append(speech.say("payments.receipt", receipt=given.receipt))
+    return ", ".join(parts)
+
+
+@pages.post("/payments/who/<fact_id>")
+@allow("owner", "books")
+@once
+def say_who(fact_id: str) -> Response:
+    """Take in money that waited for who gave it."""
+    form = WhoForm.typed()
+    with reading() as session:
+        waiting = _waiting(session, fact_id)
+        form.client.offer(clients.client_choices(session, caller().speech))
+    amount = waiting.given.amount
+    if amount is not None:
+        del form.amount
+    if not form.validate() or form.client.data is None:
+        return _who_page(fact_id, form, 422)
+    try:
+        with writing(*form.key()) as unit:
+            service.take_payment(
+                unit.session,
+                fact_id,
+                form.client.data,
+                today=caller().today,
+                amount=form.amount.data if amount is None else None,
+            )
+            unit.see_other(url_for("clients.show", client_id=form.client.data))
+    except Refused as refused:
+        refuse(form, refused)
+        return _who_page(fact_id, form, 409)
+    flash("payments.taken", amount_cents=amount if amount is not None else form.amount.data)
     return see_other(unit)

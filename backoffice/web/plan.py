@@ -13,7 +13,7 @@ from backoffice.errors import Refused
 from backoffice.practice import queries as practice
 from backoffice.pricing import queries as pricing
 from backoffice.visits import queries, service
-from backoffice.visits.queries import DueHorse
+from backoffice.visits.queries import DueHorse, ToRebook
 from backoffice.web.caller import caller
 from backoffice.web.forms import DayField, Form, SelectId, TickField, refuse
 from backoffice.web.roles import allow
@@ -49,6 +49,7 @@ class DueLine:
     late: bool
     last_day: date | None
     service: str
+    missed: date | None = None
     form: HorseForm | None = None
 
 
@@ -67,6 +68,7 @@ class PlanPage:
 
     today: date
     until: date
+    missed: tuple[ToRebook, ...]
     yards: tuple[DueYard, ...]
     choices: tuple[tuple[int, str], ...]
 
@@ -89,10 +91,17 @@ def show() -> Response:
     today = caller().today
     with reading() as session:
         due = queries.due_list(session, today + AHEAD)
+        missed = queries.to_rebook(session, today)
         choices = clients.yard_choices(session, caller().speech)
     return render(
         "plan/show.html",
-        PlanPage(today=today, until=today + AHEAD, yards=_by_yard(due), choices=choices),
+        PlanPage(
+            today=today,
+            until=today + AHEAD,
+            missed=tuple(horse for horse in missed if horse.yard_id is not None),
+            yards=_by_yard(due),
+            choices=choices,
+        ),
     )
 
 
@@ -110,7 +119,7 @@ def _by_yard(due: Sequence[DueHorse]) -> tuple[DueYard, ...]:
     )
 
 
-def _line(horse: DueHorse, form: HorseForm | None = None) -> DueLine:
+def _line(horse: DueHorse, form: HorseForm | None = None, missed: date | None = None) -> DueLine:
     speech = caller().speech
     return DueLine(
         horse_id=horse.horse_id,
@@ -119,6 +128,7 @@ def _line(horse: DueHorse, form: HorseForm | None = None) -> DueLine:
         late=horse.due_day is not None and horse.due_day < caller().today,
         last_day=horse.last_day,
         service=horse.service_name or speech.say("unknown"),
+        missed=missed,
         form=form,
     )
 
@@ -128,17 +138,20 @@ def _yard(yard_id: int, form: StopForm | None = None, status: int = 200) -> Resp
     with reading() as session:
         card = clients.yard_card(session, yard_id, caller().today)
         due = queries.due_list(session, caller().today, yard_id)
+        missed = {one.horse_id: one.day for one in queries.to_rebook(session, caller().today)}
         farriers = [(row.id, row.name) for row in practice.farriers(session)]
         services = [(row.id, row.name) for row in pricing.services(session)]
+    asked = request.args.get("horse", "")
     if form is None:
         first = farriers[0][0] if farriers else None
         form = StopForm(data={"day": caller().today + timedelta(days=1), "farrier": first})
     form.farrier.offer(farriers)
     lines = []
-    for horse in due:
-        line = HorseForm(formdata=sent, prefix=f"h{horse.horse_id}-", data={"tick": _is_due(horse)})
+    for horse in sorted(due, key=lambda horse: horse.horse_id not in missed):
+        ticked = _is_due(horse) or horse.horse_id in missed or asked == str(horse.horse_id)
+        line = HorseForm(formdata=sent, prefix=f"h{horse.horse_id}-", data={"tick": ticked})
         line.service.offer(services)
-        lines.append(_line(horse, line))
+        lines.append(_line(horse, line, missed.get(horse.horse_id)))
     name = yard_label(caller().speech, card.details.name)
     page = YardPlanPage(yard=DueYard(yard_id=yard_id, name=name, horses=tuple(lines)), form=form)
     return render("plan/yard.html", page, status=status)

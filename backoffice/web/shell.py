@@ -16,10 +16,13 @@ from backoffice.web.roles import allowed
 PLACES = {"today", "plan", "horses", "money", "shelf"}
 PLACE_OF = {
     "visits": "today",
+    "load": "today",
+    "next_date": "today",
     "evening": "today",
     "bills": "money",
     "payments": "money",
     "spending": "money",
+    "what_pays": "money",
     "stock": "shelf",
     "tools": "shelf",
 }

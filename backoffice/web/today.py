@@ -9,18 +9,43 @@ from werkzeug.wrappers import Response
 
 from backoffice.billing import service as billing
 from backoffice.clients.rules import horse_label
+from backoffice.db import Session
 from backoffice.errors import Refused
+from backoffice.tools import queries as tools
 from backoffice.visits import queries, service
-from backoffice.visits.queries import DayPage, DayWork, OpenDay, ToFindOut
+from backoffice.visits.queries import DayPage, DayWork
 from backoffice.visits.rules import FactSort, Said
+from backoffice.web import waiting
 from backoffice.web.caller import caller
 from backoffice.web.feet import FootDrawn, drawn
 from backoffice.web.forms import CreatesForm, Form, new_key, refuse
 from backoffice.web.roles import allow, once
 from backoffice.web.shell import flash, render
+from backoffice.web.waiting import Lists
 from backoffice.web.writing import reading, see_other, writing
 
 pages = Blueprint("today", __name__)
+
+
+WEEK = timedelta(days=7)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unfinished:
+    """A day before that is not written up, in words."""
+
+    day: date
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandNote:
+    """A stand to be looked at: before the next horse, or before it is used at all."""
+
+    tool_id: int
+    stop: bool
+    says: str
+    form_key: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,8 +54,9 @@ class TodayPage:
 
     day: DayPage
     today: date
-    open_days: tuple[OpenDay, ...]
-    find_out: tuple[ToFindOut, ...]
+    open_days: tuple[Unfinished, ...]
+    stands: tuple[StandNote, ...]
+    lists: Lists
     names: Mapping[int, str]
     feet: Mapping[int, tuple[FootDrawn, ...]]
     fact_keys: Mapping[int, str]
@@ -70,15 +96,17 @@ def _show(day: date, form: Form | None = None, status: int = 200) -> Response:
     with reading() as session:
         page = queries.day_page(session, day)
         open_days = queries.open_days(session, today)
-        find_out = queries.to_find_out(session)
+        stands = _stands(session) if day == today else ()
+        lists = waiting.lists(session) if day == today else waiting.NOTHING
     works = [work for stop in page.stops for work in stop.works]
     return render(
         "today/show.html",
         TodayPage(
             day=page,
             today=today,
-            open_days=tuple(one for one in open_days if one.day != day),
-            find_out=find_out,
+            open_days=tuple(_unfinished(one.day) for one in open_days if one.day != day),
+            stands=stands,
+            lists=lists,
             names={work.id: horse_label(speech, work.name, work.words) for work in works},
             feet={work.id: drawn(work.feet, speech) for work in works},
             fact_keys={work.id: new_key() for work in works},
@@ -86,6 +114,30 @@ def _show(day: date, form: Form | None = None, status: int = 200) -> Response:
         ),
         status=status,
     )
+
+
+def _unfinished(day: date) -> Unfinished:
+    speech = caller().speech
+    if caller().today - day >= WEEK:
+        says = speech.say("today.day_not_finished", day=speech.long_day(day))
+    else:
+        weekday = speech.say(f"weekday.{day.weekday()}")
+        says = speech.say("today.not_finished", weekday=weekday)
+    return Unfinished(day=day, says=says)
+
+
+def _stands(session: Session) -> tuple[StandNote, ...]:
+    """Say which stands are to be looked at, by what was said since and by how they stand."""
+    say, today = caller().speech.say, caller().today
+    met = {(fact.data["tool"], fact.data["what"]) for fact in queries.stand_facts(session, today)}
+    notes = []
+    for tool in tools.tool_list(session, today):
+        stop = tool.trouble == "do_not_use" or (tool.id, "fell") in met
+        if tool.sort == "stand" and (stop or tool.trouble or (tool.id, "slipped") in met):
+            says = say("today.stand.fell" if stop else "today.stand.slipped", stand=tool.name)
+            note = StandNote(tool_id=tool.id, stop=stop, says=says, form_key=new_key())
+            notes.append(note)
+    return tuple(notes)
 
 
 @pages.post("/day/<day:day>/rest-as-planned")

@@ -20,11 +20,16 @@ from backoffice.words import (
     books,
     clients,
     common,
+    evening,
     pages,
     pages_records,
     pages_shelf,
+    planning,
     practice,
     pricing,
+    reports,
+    said,
+    sheet,
     stock,
     tools,
     visits,
@@ -32,8 +37,8 @@ from backoffice.words import (
 )
 
 _PARTS = (
-    common, practice, clients, stock, tools, pricing, visits, billing, books,
-    web, pages, pages_records, pages_shelf,
+    common, practice, clients, stock, tools, pricing, visits, billing, books, planning, reports,
+    web, pages, pages_records, pages_shelf, sheet, said, evening,
 )  # fmt: skip
 US: dict[str, str] = {}
 UK: dict[str, str] = {}

@@ -12,7 +12,7 @@ US: dict[str, str] = {
     "price.waived_part": " ({waived_cents} not charged)",
     "price.total": "Price",
     "plan.put": "{horses} {horses:horse|horses} put on {on_day}.",
-    "bills.taken_back": "Taken back. The horses on it are ready to be billed anew.",
+    "bills.taken_back": "Taken back. The horses on {bills:it|them} are ready to be billed anew.",
     "payments.bill": "bill {number}, {open_cents} open",
     "payments.from": "Payment from {name}",
     "payments.owes": "Owes {owed_cents}.",

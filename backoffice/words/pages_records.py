@@ -144,6 +144,10 @@ US: dict[str, str] = {
     "office.letter": "Letter",
     "office.a4": "A4",
     "office.new_farrier": "Somebody new",
+    "office.day_pay_hint": "For an apprentice: owed for each day he or she came along. Left empty,"
+    " the day is written down and nothing is owed.",
+    "person.farrier": "farrier",
+    "person.apprentice": "apprentice",
     "office.new_place": "A new truck or the shop",
     "office.place_under": "Each keeps its own shoes, nails and tools.",
     "office.default": "Usually {default}: {why}.",

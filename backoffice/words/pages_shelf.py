@@ -76,11 +76,18 @@ US: dict[str, str] = {
     "spending.add": "Enter a bill or delivery",
     "spending.no_supplier": "supplier not known yet",
     "spending.no_item": "nothing for the shelf",
+    "spending.per.usual": "as usual",
     "spending.per.single": "single ones",
     "spending.per.pair": "pairs",
     "spending.per.pack": "boxes or packs",
     "spending.saved": "{total_cents} entered. What is for the shelf is on it.",
     "spending.not_sorted": "not sorted yet",
+    "spending.sorted": "Written down. What is for the shelf is on it.",
+    "spending.counted_since": "Written down. But {item} was counted on {count_day}, after this"
+    " bill: count it again, it may stand there twice.",
+    "spending.file_again": "Choose the photo again: a browser does not keep it.",
+    "spending.days_along": "{days} {days:day|days} along",
+    "spending.unpaid_days": "{days} {days:day|days} without pay",
 }
 
 UK: dict[str, str] = {}

@@ -11,6 +11,7 @@ US: dict[str, str] = {
     "setting.apprentice_ppm": "time an apprentice saves",
     "setting.guarantee_days": "a shoe lost within this many days goes back on free",
     "setting.guarantee_owed_days": "unless a bill has been open longer than this many days",
+    "setting.minimum_cents": "the least a stop costs; 0 is no minimum",
     "setting.finish_days": "a horse done in part is finished within this many days",
     "setting.terms_private_days": "days to pay",
     "setting.terms_monthly_days": "days to pay a monthly bill",
@@ -28,6 +29,11 @@ US: dict[str, str] = {
     "place.shop": "shop",
     "file.kind": "Only photos (JPEG, PNG, WebP) and PDF files can be kept.",
     "file.too_large": "That file is larger than {most} MB.",
+    "file.too_many_dots": "That picture has more than {most} million dots. Take it smaller.",
+    "file.unreadable": "That picture cannot be read. Take it again, or save it as a JPEG first.",
+    "file.heic": "That photo is HEIC, which many computers cannot show. Set the phone’s camera to"
+    " the most compatible kind (JPEG), or send a screenshot of it.",
+    "file.gone": "This file is no longer in the data folder. Look for it in your backup.",
 }
 
 UK: dict[str, str] = {

@@ -21,6 +21,7 @@ from backoffice.billing.rules import (
     body_text,
     canonical,
     chain,
+    collecting_until,
     digest,
     document_number,
     particulars_text,
@@ -328,3 +329,22 @@ def test_no_bill_is_settled_beyond_what_is_open(amounts, cents):
 
     assert sum(part for _, part in settled) == min(cents, sum(max(a, 0) for a in amounts))
     assert all(0 < part <= amounts[bill] for bill, part in settled)
+
+
+@pytest.mark.parametrize(
+    ("bill_when", "first", "until"),
+    [
+        ("weekly", date(2026, 3, 16), date(2026, 3, 22)),  # Monday to Sunday
+        ("weekly", date(2026, 3, 22), date(2026, 3, 22)),
+        ("weekly", date(2026, 12, 29), date(2027, 1, 3)),
+        ("monthly", date(2026, 2, 1), date(2026, 2, 28)),
+        ("monthly", date(2028, 2, 29), date(2028, 2, 29)),
+        ("monthly", date(2026, 12, 31), date(2026, 12, 31)),
+        ("tonight", date(2026, 3, 17), None),
+        ("on_the_spot", date(2026, 3, 17), None),
+    ],
+)
+def test_a_bill_collects_to_the_end_of_its_week_or_month(
+    bill_when: str, first: date, until: date | None
+) -> None:
+    assert collecting_until(bill_when, first) == until

@@ -1,6 +1,5 @@
 """Bills from ready to paid, and put right, on both engines."""
 
-from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -15,46 +14,8 @@ from backoffice.errors import Refused
 from backoffice.pricing import service as pricing
 from backoffice.visits import service as works
 from backoffice.visits.rules import FactSort
-from tests.factories import OPENED, Small, plan, said, small_practice
-
-DAY = date(2026, 3, 17)
-
-
-def closed_trims(database: Database, *, shared: bool = False, **more: object) -> Small:
-    """A day with the bay trimmed, and the shared horse if wanted, closed."""
-    with database.writing() as unit:
-        small = small_practice(unit.session, **more)  # type: ignore[arg-type]
-        horses = (small.bay, small.shared) if shared else (small.bay,)
-        visit = plan(unit.session, small, DAY, *horses, service=small.trim)
-        facts = [said(horse, FactSort.AS_PLANNED) for horse in horses]
-        works.say(unit.session, visit, facts)
-        service.close_day(unit.session, DAY, today=DAY)
-    return small
-
-
-def issued(database: Database, client: int, *, first_no: int | None = 1) -> int:
-    """Issue what is ready for a client."""
-    with database.writing() as unit:
-        includes = queries.ready_bills(unit.session, includes_tax=False, client_id=client)
-        bill = service.NewBill(
-            client_id=client, expected=includes[0].totals.payable, first_no=first_no
-        )
-        return service.issue(unit.session, bill, today=DAY)
-
-
-def pay(database: Database, client: int, amount: int, **more: object) -> None:
-    """Take money in."""
-    with database.writing() as unit:
-        payment = service.NewPayment(client_id=client, amount=amount, tip=0, method="cash", day=DAY)
-        service.record_payment(unit.session, replace(payment, **more))  # type: ignore[arg-type]
-
-
-def card(database: Database, document_id: int) -> queries.BillCard:
-    """Look at a bill."""
-    with database.reading() as session:
-        found = queries.bill_card(session, document_id)
-    assert found is not None
-    return found
+from tests.billing.steps import DAY, card, closed_trims, issued, pay
+from tests.factories import OPENED, plan, said, small_practice
 
 
 def test_the_first_bill_gets_the_number_chosen_and_the_next_one_follows(both: Database) -> None:
@@ -102,10 +63,11 @@ def test_a_bill_of_nothing_is_not_made(both: Database) -> None:
         works.say(unit.session, visit, [said(small.bay, FactSort.AS_PLANNED), free])
         service.close_day(unit.session, DAY, today=DAY)
 
-    with pytest.raises(Refused) as refused:
-        issued(both, small.owner)
+    bill = service.NewBill(client_id=small.owner, expected=0, first_no=1)
+    with pytest.raises(Refused) as refused, both.writing() as unit:
+        service.issue(unit.session, bill, today=DAY)
 
-    assert refused.value.code == "billing.nil"
+    assert refused.value.code == "billing.nothing_ready"
     assert schema.check(both) == []
 
 
@@ -183,10 +145,10 @@ def test_a_bill_is_taken_back_once(both: Database) -> None:
     small = closed_trims(both)
     document_id = issued(both, small.owner)
     with both.writing() as unit:
-        service.credit(unit.session, document_id, today=DAY)
+        service.credit(unit.session, document_id, today=DAY, reason="Horse died")
 
     with pytest.raises(Refused) as refused, both.writing() as unit:
-        service.credit(unit.session, document_id, today=DAY)
+        service.credit(unit.session, document_id, today=DAY, reason="Horse died")
 
     assert refused.value.code == "billing.already_corrected"
 

@@ -59,8 +59,8 @@ def test_it_is_told_day_by_day_in_order(built: Path) -> None:
 def test_the_bills_run_from_1001_and_some_are_paid(practice_of_demo: Database) -> None:
     with practice_of_demo.reading() as session:
         issued = bills.bill_list(session)
-        assert sorted(bill.number for bill in issued) == ["1001", "1002", "1003", "1004", "1005"]
-        assert bills.next_number(session, "bills") == 1006
+        assert sorted(bill.number for bill in issued) == [str(no) for no in range(1001, 1013)]
+        assert bills.next_number(session, "bills") == 1013
         assert 0 < len(bills.open_bills(session)) < len(issued)
 
 
@@ -72,19 +72,29 @@ def test_a_bill_is_ready_for_the_sanctuary_alone(practice_of_demo: Database) -> 
         assert ready.totals.payable == 4_800 + 5_800
 
 
-def test_eight_horses_at_three_yards_are_planned_for_today(practice_of_demo: Database) -> None:
+@pytest.mark.parametrize(("day", "horses"), [("2026-03-13", 8), ("2026-03-17", 11)])
+def test_last_friday_and_today_are_planned_at_three_yards_each(
+    practice_of_demo: Database, day: str, horses: int
+) -> None:
     with practice_of_demo.reading() as session:
-        today = practice.practice(session).demo_today
-        assert today == date(2026, 3, 17)
-        stops = visits.day_page(session, today).stops
+        stops = visits.day_page(session, date.fromisoformat(day)).stops
     assert len({stop.yard_id for stop in stops}) == len(stops) == 3
     planned = [work for stop in stops for work in stop.works]
-    assert len(planned) == 8
+    assert len(planned) == horses
     for work in planned:
         assert work.outcome == "planned"
         assert work.service_id is not None
         assert work.price is not None
-        assert 4_000 < work.price < 40_000
+        assert 3_000 < work.price < 40_000
+
+
+def test_last_friday_waits_to_be_written_up_and_today_comes_after_it(
+    practice_of_demo: Database,
+) -> None:
+    with practice_of_demo.reading() as session:
+        today = practice.practice(session).demo_today
+        assert today == date(2026, 3, 17)
+        assert [one.day for one in visits.open_days(session, today)] == [date(2026, 3, 13)]
 
 
 def test_every_figure_is_one_a_farrier_would_believe(practice_of_demo: Database) -> None:
@@ -98,7 +108,7 @@ def test_every_figure_is_one_a_farrier_would_believe(practice_of_demo: Database)
             assert 0 < costs < result.net
             assert 5 <= result.minutes <= 200
         horses = clients.horse_list(session, date(2026, 3, 17)).rows
-        assert len(horses) == 10
+        assert len(horses) == 21
         assert len(tools.tool_list(session, date(2026, 3, 17))) == 8
 
 

@@ -7,10 +7,11 @@ import pytest
 import sqlalchemy as sa
 
 from backoffice.db import Database
-from backoffice.files import service
+from backoffice.files import queries, service
 from backoffice.files.models import File
+from backoffice.files.photo import Upload
 
-PHOTO = b"\xff\xd8\xff\xe0 a photo"
+PHOTO = Upload(b"\xff\xd8\xff\xe0 a photo", "image/jpeg")
 
 
 def test_a_photo_sent_from_two_places_at_once_is_kept_once(both: Database, tmp_path: Path) -> None:
@@ -29,7 +30,7 @@ def test_a_photo_sent_from_two_places_at_once_is_kept_once(both: Database, tmp_p
     assert len(kept) == 4
     assert len(set(kept)) == 1
     files = [path for path in (tmp_path / "attachments").rglob("*") if path.is_file()]
-    assert [path.read_bytes() for path in files] == [PHOTO]
+    assert [path.read_bytes() for path in files] == [PHOTO.content]
 
 
 def test_a_file_whose_saving_was_taken_back_is_kept_by_sending_it_again(
@@ -47,7 +48,7 @@ def test_a_file_whose_saving_was_taken_back_is_kept_by_sending_it_again(
     with both.writing() as unit:
         kept = service.keep(unit.session, tmp_path, PHOTO, "photo.jpg")
     with both.reading() as session:
-        assert service.path_of(session, tmp_path, kept).read_bytes() == PHOTO
+        assert queries.kept(session, tmp_path, kept).path.read_bytes() == PHOTO.content
 
 
 @pytest.mark.parametrize(
@@ -61,5 +62,5 @@ def test_no_name_leads_a_file_out_of_its_folder(
         service.keep(unit.session, folder, PHOTO, name)
 
     files = [path for path in tmp_path.rglob("*") if path.is_file()]
-    assert len([path for path in files if path.read_bytes() == PHOTO]) == 1
+    assert len([path for path in files if path.read_bytes() == PHOTO.content]) == 1
     assert all(path.parent == tmp_path or folder in path.parents for path in files)

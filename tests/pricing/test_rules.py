@@ -16,6 +16,7 @@ from backoffice.pricing.models import TAX_KINDS
 from backoffice.pricing.rules import (
     Dated,
     Found,
+    Guarantee,
     Line,
     PriceBook,
     PriceFacts,
@@ -88,11 +89,141 @@ def test_a_fee_told_for_an_absent_horse_is_charged() -> None:
     assert priced(outcome="absent", told=5_000) == [("told", 5_000, "price.told")]
 
 
-def test_a_horse_done_in_part_waits_for_its_price_unless_it_was_told() -> None:
-    part = replace(FACTS, outcome="part", booked=17_500, travel=500)
+def by_feet(left: str, right: str = "", *, hind: str = "not_done") -> int | None:
+    """Price feet by what was done to each, on the list below."""
+    book = PriceBook(
+        services=SERVICES,
+        recipes={},
+        agreed={},
+        taxes=rules.tax_rules({}),
+        listed={
+            (TRIM, None): Dated(amount=5_800, from_day=JANUARY),
+            (FRONTS, None): Dated(amount=12_000, from_day=JANUARY),
+            (RESET, None): Dated(amount=11_200, from_day=JANUARY),
+            (FULL, None): Dated(amount=17_500, from_day=JANUARY),
+        },
+    )
+    feet = {
+        Foot.LF: FootWork(left),
+        Foot.RF: FootWork(right or left),
+        Foot.LH: FootWork(hind),
+        Foot.RH: FootWork(hind),
+    }
+    return book.price_of_part(feet, None, ())
 
-    assert [line.sort for line in rules.price_work(part)] == ["travel"]
-    assert priced(outcome="part", told=9_100) == [("told", 9_100, "price.told")]
+
+@pytest.mark.parametrize(
+    ("left", "right", "hind", "cents"),
+    [
+        ("new", "new", "not_done", 9_100),  # 120.00 less half a trim of 58.00
+        ("new", "new", "trim", 12_000),
+        ("new", "new", "new", 17_500),  # and 84.00 for the hinds
+        ("not_done", "not_done", "new", 8_400),
+        ("trim", "trim", "none", 2_900),
+        ("reset", "reset", "not_done", 8_300),
+        ("new", "not_done", "not_done", 4_550),  # one foot is half of its pair
+        ("new", "reset", "trim", 11_600),  # 45.50, 41.50 and 29.00
+        ("trim", "not_done", "not_done", 1_450),
+    ],
+)
+def test_feet_are_priced_by_what_was_done_to_each(
+    left: str, right: str, hind: str, cents: int
+) -> None:
+    assert by_feet(left, right, hind=hind) == cents
+
+
+def test_feet_nobody_has_a_price_for_are_not_known() -> None:
+    assert by_feet("pulled") is None
+    assert by_feet("not_done", hind="reset") is None
+
+
+def test_a_horse_done_in_part_costs_its_feet_and_never_more_than_the_whole() -> None:
+    assert priced(outcome="part", booked=17_500, part=9_100) == [
+        ("service", 9_100, "price.part_of")
+    ]
+    assert priced(outcome="part", booked=8_000, part=9_100) == [("service", 8_000, "price.part_of")]
+    assert priced(outcome="part", listed=None, part=9_100) == [("service", 9_100, "price.part")]
+    assert priced(outcome="part", booked=17_500) == []
+    assert priced(outcome="part", told=9_000, part=9_100) == [("told", 9_000, "price.told")]
+
+
+def test_the_finish_costs_what_is_left_and_no_trip() -> None:
+    assert priced(booked=8_400, finish=True, travel=500) == [
+        ("service", 8_400, "price.finish"),
+        ("travel", 0, "price.travel_finish"),
+    ]
+
+
+def under_guarantee(**changes: object) -> Guarantee:
+    standing = {"day": 9, "of": 14, "on_schedule": True, "owing": False}
+    return Guarantee(**(standing | changes))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("changes", "quoted", "waived", "reason"),
+    [
+        ({}, 0, 12_000, "price.guarantee"),
+        ({"day": 14}, 0, 12_000, "price.guarantee"),
+        ({"day": 15}, 12_000, 0, "price.lost_over"),
+        ({"day": None}, 12_000, 0, "price.lost_unknown"),
+        ({"on_schedule": False}, 12_000, 0, "price.lost_late"),
+        ({"owing": True}, 12_000, 0, "price.lost_owing"),
+    ],
+)
+def test_a_lost_shoe_is_free_within_the_days_on_schedule_and_paid_up(
+    changes: dict[str, object], quoted: int, waived: int, reason: str
+) -> None:
+    (line,) = rules.price_work(replace(FACTS, guarantee=under_guarantee(**changes)))
+
+    assert (line.quoted, line.waived, line.reason) == (quoted, waived, reason)
+
+
+def test_under_guarantee_the_trip_is_free_too_unless_a_price_was_told() -> None:
+    held = under_guarantee()
+    assert priced(guarantee=held, travel=500)[1] == ("travel", 0, "price.travel_guarantee")
+    assert priced(guarantee=held, told=2_000, travel=500) == [
+        ("told", 2_000, "price.told"),
+        ("travel", 500, "price.travel_booked"),
+    ]
+
+
+def test_a_part_of_the_trip_told_wins_and_what_is_let_off_is_kept() -> None:
+    (_, line) = rules.price_work(replace(FACTS, travel=500, travel_told=200))
+    assert (line.quoted, line.waived, line.reason) == (200, 300, "price.travel_told")
+    assert priced(outcome="absent", travel=500, travel_told=500) == [
+        ("travel", 500, "price.travel_told")
+    ]
+    assert priced(travel=0, travel_told=500)[1] == ("travel", 500, "price.travel_told")
+
+
+def test_what_a_stop_lacks_to_its_minimum_is_shared_by_horse() -> None:
+    assert rules.minimum_parts(7_500, 5_800, 1) == (1_700,)
+    assert rules.minimum_parts(7_500, 5_800, 3) == (567, 567, 566)
+    assert rules.minimum_parts(7_500, 7_500, 2) == (0, 0)
+    assert rules.minimum_parts(7_500, 0, 0) == ()
+
+
+def test_who_was_absent_free_or_coming_back_shares_in_no_minimum() -> None:
+    def counts(**changes: object) -> bool:
+        facts = replace(FACTS, travel=500, **changes)  # type: ignore[arg-type]
+        return rules.has_minimum(facts, rules.price_work(facts))
+
+    assert counts()
+    assert not counts(outcome="absent")
+    assert not counts(finish=True, booked=8_400)
+    assert not counts(guarantee=under_guarantee())
+    assert counts(guarantee=under_guarantee(day=30))
+    assert not counts(listed=None)
+
+
+def test_a_lost_shoe_says_nothing_about_what_comes_next() -> None:
+    lost = ServiceLine(
+        id=9, name="lost", front="none", hind="none", minutes=0, place_no=0, hidden=False
+    )
+
+    assert rules.feet_worked(lost) == 0
+    assert rules.propose_next([FRONTS, 9], {**SERVICES, 9: lost}) == FRONTS
+    assert rules.propose_next([9], {9: lost}) is None
 
 
 def test_the_part_of_the_trip_is_the_one_booked() -> None:

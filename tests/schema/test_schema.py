@@ -215,3 +215,25 @@ def test_books_of_every_released_shape_come_through_the_upgrade(
         for row in rows
         if row["table"] == "document" and row["values"]["sort"] == "invoice"
     )
+
+
+def test_bills_fixed_before_they_could_be_taken_back_for_good_stay_fixed(empty: Database) -> None:
+    """The first version knew one way to take a bill back, and wrote it down as a credit."""
+    schema.upgrade(empty, "0001")
+    with loose(empty) as connection, connection.begin():
+        connection.exec_driver_sql(
+            "INSERT INTO entry (id, day, sort, recorded_at) "
+            "VALUES (1, '2026-03-17', 'credit', '2026-03-17T19:00:00.000000Z')"
+        )
+    schema.upgrade(empty)
+
+    with loose(empty) as connection, connection.begin():
+        assert connection.execute(sa.text("SELECT sort FROM entry")).scalar_one() == "fix"
+        for number, sort in enumerate(("credit", "fix", "pay"), 2):
+            connection.execute(
+                sa.text(
+                    "INSERT INTO entry (id, day, sort, recorded_at) VALUES "
+                    "(:id, '2026-03-17', :sort, '2026-03-17T19:00:00.000000Z')"
+                ),
+                {"id": number, "sort": sort},
+            )

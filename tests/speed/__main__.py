@@ -8,11 +8,13 @@ from shutil import copyfile
 from tempfile import TemporaryDirectory
 from typing import get_args
 
-from tests.speed import practice, visitor
+from tests.speed import margin, practice, visitor
 
 BARS = {
     "closing 8 horses, ms": "60",
     "printing a bill, median ms": "40",
+    "20 years by clients, against by hand": "1.3 ×",
+    "20 years by kinds, against by hand": "1.3 ×",
     "start to first page, s": "1.5",
     "resident after 20 pages, MB": "120",
 }
@@ -30,6 +32,8 @@ def report(folder: Path, rounds: int = 9) -> Iterator[tuple[str, str, str]]:
     first, later = practice.printing(original)
     yield "printing a bill, first ms", "", f"{first:.1f}"
     yield "printing a bill, median ms", "", f"{later:.1f}"
+    for by, ours, by_hand in margin.compare(original, rounds):
+        yield f"20 years by {by}, against by hand", "", f"{ours / by_hand:.2f} ×"
     for journal in get_args(practice.Journal):
         home = folder / journal
         home.mkdir()

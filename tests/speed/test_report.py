@@ -19,5 +19,5 @@ def test_looking_at_pages_imports_no_workbook_library(tmp_path: Path) -> None:
 def test_the_report_runs(tmp_path: Path) -> None:
     figures = list(report(tmp_path, rounds=1))
 
-    assert len(figures) == 18
+    assert len(figures) == 20
     assert all(figure for _, _, figure in figures)

@@ -70,6 +70,11 @@ def in_turn(kinds: list[tuple[FactSort, int]], device: str = "phone") -> list[Sa
             FactSort.NOTE: {"text": f"note {value}"},
             FactSort.GROUND: {"ground": ("mud", "dry", "sand")[value % 3]},
             FactSort.FEET: {"feet": {"LH": {"done": ("trim", "not_done")[value % 2]}}},
+            FactSort.PAYERS: {"parts": [[value, 1]]},
+            FactSort.PAID: {"client": None, "amount": value, "tip": 0, "method": "cash"},
+            FactSort.ALONG: {"farrier": value},
+            FactSort.TOOL: {"tool": value, "what": "leaned"},
+            FactSort.ODOMETER: {"out": 100, "in": 100 + value},
         }
         corrects = None
         if said and (sort is FactSort.WITHDRAWN or value % 5 == 0):
@@ -339,10 +344,14 @@ def test_a_horse_wears_what_was_nailed_on_and_a_trim_leaves_it() -> None:
     assert (now.last_work_id, now.last_day, now.shod) == (2, APRIL, False)
 
 
-def test_a_pulled_shoe_is_worn_no_more() -> None:
+def test_a_shoe_pulled_for_the_winter_is_what_goes_on_in_spring() -> None:
     pulled = {Foot.LF: foot(FootWork.PULLED), Foot.RF: foot(FootWork.PULLED)}
 
-    assert rules.horse_now(past(1, DAY, FRONTS) + past(2, APRIL, pulled)).wears == {}
+    now = rules.horse_now(past(1, DAY, FRONTS) + past(2, APRIL, pulled))
+
+    assert sorted(now.wears) == [Foot.LF, Foot.RF]
+    assert now.wears[Foot.LF].state.shoe == FRONTS[Foot.LF].shoe
+    assert now.shod is False
 
 
 def test_resets_of_one_shoe_are_counted_until_a_new_one_goes_on() -> None:
@@ -362,6 +371,99 @@ def test_one_lost_shoe_put_back_does_not_begin_the_weeks_anew() -> None:
     assert now.wears[Foot.LF].work_id == 2
     assert not rules.moves_due_day(put_back.values())
     assert rules.moves_due_day(FRONTS.values())
+
+
+LEFT = {
+    Foot.LF: foot(FootWork.NEW, **SHOD),
+    Foot.RF: foot(FootWork.NEW, **SHOD),
+    Foot.LH: foot(FootWork.NOT_DONE),
+    Foot.RH: foot(FootWork.NOT_DONE),
+}
+
+
+def test_feet_left_undone_are_due_until_they_are_done_and_then_count_from_the_first_day() -> None:
+    begun = past(1, DAY, LEFT)
+    hinds = {Foot.LH: foot(FootWork.TRIM), Foot.RH: foot(FootWork.TRIM)}
+    one = {Foot.LH: foot(FootWork.TRIM), Foot.RH: foot(FootWork.NONE)}
+
+    assert rules.horse_now(begun).unfinished
+    assert rules.horse_now(begun + past(2, APRIL, one)).unfinished
+    finished = rules.horse_now(begun + past(2, APRIL, hinds))
+    assert not finished.unfinished
+    assert (finished.last_work_id, finished.last_day, finished.shod) == (1, DAY, True)
+
+
+def test_a_shoe_put_back_counts_from_when_it_was_nailed_on_first() -> None:
+    back = {Foot.LF: foot(FootWork.RESET, **SHOD, lost="found")}
+    story = past(1, DAY, FRONTS) + past(2, APRIL, back)
+
+    assert rules.nailed_on(story, [Foot.LF]) == DAY
+    assert rules.nailed_on(story, [Foot.LF, Foot.LH]) is None
+    assert rules.nailed_on([], [Foot.LF]) is None
+
+
+def test_the_miles_of_a_day_are_shared_by_how_far_each_yard_is_to_the_cent() -> None:
+    # 54 miles at 72.5 cents are 39.15: by 6, 11 and 16 of 33.
+    assert rules.driven(54, 72_500, [6, 11, 16]) == (712, 1_305, 1_898)
+    # A yard whose miles nobody knows counts as the mean of the others, 8.
+    assert rules.driven(20, 100_000, [6, None, 10]) == (501, 666, 833)
+    assert rules.driven(3, 100_000, [None, None]) == (150, 150)
+
+
+def test_an_apprentice_saves_a_part_and_feet_left_take_no_time() -> None:
+    assert rules.minutes_of(85, 1_000, saved_ppm=100_000) == 77  # 76.5
+    assert rules.minutes_of(85, 1_000, done=2, of=4) == 43  # 42.5
+    assert rules.minutes_of(20, 2_100, done=4, of=4, saved_ppm=100_000) == 38  # 37.8
+
+
+def visit_fact(id: str, sort: FactSort, number: int, **data: Any) -> Said:
+    """A fact about the visit as a whole."""
+    return Said(id=id, subject="", sort=sort, data=data, seq=number, counter=number)
+
+
+def test_what_is_said_of_the_visit_makes_no_horse() -> None:
+    state = rules.fold(
+        [
+            visit_fact("a", FactSort.ALONG, 1, farrier=2),
+            visit_fact("b", FactSort.ODOMETER, 2, out=100, **{"in": 154}),
+            visit_fact("c", FactSort.TOOL, 3, tool=5, what="slipped"),
+            visit_fact("d", FactSort.TOOL, 4, tool=None, what="none"),
+            visit_fact("e", FactSort.PAID, 5, client=1, amount=100, tip=0, method="cash"),
+        ]
+    )
+
+    assert state.works == {}
+    assert (state.helper, state.miles) == (2, 54)
+    assert [(said.tool, said.what) for said in state.tools] == [(5, "slipped"), (None, "none")]
+
+
+def test_an_odometer_that_runs_backwards_says_nothing() -> None:
+    state = rules.fold([visit_fact("a", FactSort.ODOMETER, 1, out=154, **{"in": 100})])
+
+    assert state.miles is None
+
+
+def test_who_pays_this_once_and_a_part_of_the_trip_told_are_the_horses_own() -> None:
+    work = rules.fold(
+        [
+            BOOKED,
+            fact("a", FactSort.PAYERS, 1, parts=[[4, 1], [5, 2]]),
+            fact("b", FactSort.TOLD, 2, travel=0),
+            fact("c", FactSort.TOLD, 3, say=9_000),
+        ]
+    ).works["7"]
+
+    assert work.payers == ((4, 1), (5, 2))
+    assert (work.told, work.travel_told) == (9_000, 0)
+    back = fact("d", FactSort.TOLD, 4, say=None)
+    assert rules.fold([BOOKED, told("a", 1, 9_000), back]).works["7"].told is None
+
+
+def test_a_booking_that_arrives_last_is_what_was_done_as_planned() -> None:
+    done = fact("a", FactSort.AS_PLANNED, 1)
+    late = Said(id="b", subject="7", sort=FactSort.BOOKED, data=BOOKED.data, seq=2, counter=2)
+
+    assert rules.fold([done, late]).works["7"].feet == rules.fold([BOOKED, done]).works["7"].feet
 
 
 def test_a_horse_never_done_wears_nothing_and_was_last_done_never() -> None:

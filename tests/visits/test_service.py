@@ -1,20 +1,27 @@
 """One horse from the truck to the bill, on both engines, checked by hand to the cent."""
 
-from datetime import date
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 import sqlalchemy as sa
+from sqlalchemy.orm import Session
 
 from backoffice import schema
 from backoffice.billing import queries as bills
 from backoffice.billing import service as billing
+from backoffice.daybook import service as daybook
 from backoffice.db import Database
 from backoffice.errors import Refused
+from backoffice.practice import service as practice
 from backoffice.stock.models import OnHand
-from backoffice.tools.models import ToolState
+from backoffice.tools import service as tools
+from backoffice.tools.models import ToolEvent, ToolState
+from backoffice.units import Foot, FootWork
 from backoffice.visits import queries, service
-from backoffice.visits.models import Unbilled
-from backoffice.visits.rules import FactSort
+from backoffice.visits.models import PriceLine, Result, Unbilled
+from backoffice.visits.rules import FactSort, FootState, Said
 from tests.factories import feet_said, fronts_on, new_shoe, plan, said, small_practice
 
 DAY = date(2026, 3, 17)
@@ -230,10 +237,7 @@ def test_the_payer_is_found_out_and_the_bill_becomes_ready(both: Database) -> No
     assert schema.check(both) == []
 
 
-def test_a_horse_done_in_part_waits_for_its_price(both: Database) -> None:
-    from backoffice.units import Foot, FootWork
-    from backoffice.visits.rules import FootState
-
+def test_a_horse_done_in_part_is_priced_by_its_feet(both: Database) -> None:
     with both.writing() as unit:
         small = small_practice(unit.session)
         visit = plan(unit.session, small, DAY, small.bay, service=small.full)
@@ -242,9 +246,217 @@ def test_a_horse_done_in_part_waits_for_its_price(both: Database) -> None:
         service.say(unit.session, visit, [feet_said(small.bay, feet)])
         billing.close_day(unit.session, DAY, today=DAY)
     with both.reading() as session:
-        assert queries.works_of(session, visit)[0].outcome == "part"
-        assert [found.sort for found in queries.to_find_out(session)] == ["price"]
+        (work,) = queries.works_of(session, visit)
+        assert work.outcome == "part"
+        assert queries.work_charged(session, work.id) == 9_100  # 120.00 less half a trim
+        assert work.minutes == 43  # half of 85
+        assert queries.to_find_out(session) == ()
+        assert [horse.work_id for horse in queries.to_finish(session)] == [work.id]
     assert schema.check(both) == []
+
+
+def test_feet_left_for_good_leave_the_price_as_it_was(both: Database) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.full)
+        left = FootState(planned=FootWork.NEW, done=FootWork.NOT_DONE)
+        feet = fronts_on(small) | {Foot.LH: left, Foot.RH: left}
+        service.say(unit.session, visit, [feet_said(small.bay, feet)])
+        billing.close_day(unit.session, DAY, today=DAY)
+        (work,) = queries.works_of(unit.session, visit)
+        service.leave_unfinished(unit.session, work.id)
+    assert schema.check(both) == []
+    with both.writing() as unit:
+        assert queries.to_finish(unit.session) == ()
+        assert queries.works_of(unit.session, visit)[0].outcome == "done"
+        minutes = Said(id="m", subject=str(small.bay), sort=FactSort.MINUTES, data={"minutes": 50})
+        service.put_right(unit.session, visit, [minutes], today=DAY)
+        assert queries.work_charged(unit.session, work.id) == 9_100
+    assert schema.check(both) == []
+
+
+def test_the_minimum_of_a_stop_is_topped_up_once(both: Database) -> None:
+    with both.writing() as unit:
+        session = unit.session
+        small = small_practice(session)
+        practice.change_setting(session, "minimum_cents", 20_000)
+        horses = (small.bay, small.shared)
+        visit = plan(session, small, DAY, *horses, service=small.trim)
+        service.say(session, visit, [as_planned(small.bay)])
+        billing.close_day(session, DAY, today=DAY)
+        # 58.00 and half of the 10.00 trip: 137.00 are lacking, and the bay is there alone.
+        assert minimums(session) == [13_700]
+        service.say(session, visit, [as_planned(small.shared)])
+        billing.close_day(session, DAY, today=DAY)
+        assert minimums(session) == [13_700]
+    assert schema.check(both) == []
+
+
+def minimums(session: Session) -> list[int]:
+    lines = sa.select(PriceLine.quoted).where(PriceLine.sort == "minimum")
+    return list(session.scalars(lines.order_by(PriceLine.id)))
+
+
+def as_planned(horse: int) -> Said:
+    return Said(id=f"planned-{horse}", subject=str(horse), sort=FactSort.AS_PLANNED)
+
+
+def whole(id: str, sort: FactSort, **data: object) -> Said:
+    return Said(id=id, subject="", sort=sort, data=data)
+
+
+def test_what_is_said_of_a_closed_day_waits_and_is_taken_in_or_dropped(both: Database) -> None:
+    with both.writing() as unit:
+        session = unit.session
+        small = small_practice(session)
+        visit = plan(session, small, DAY, small.bay, service=small.fronts)
+        service.say(session, visit, [as_planned(small.bay)])
+        billing.close_day(session, DAY, today=DAY)
+        before = queries.costs_of(session, [1])[1]
+        late = [
+            whole("sand", FactSort.GROUND, ground="sand"),
+            whole("odo", FactSort.ODOMETER, out=10, **{"in": 50}),
+            whole("fell", FactSort.TOOL, tool=small.stand, what="fell"),
+        ]
+        service.say(session, visit, late)
+        assert queries.costs_of(session, [1])[1] == before
+        assert [found.sort for found in queries.to_find_out(session)] == ["shoes", "late"]
+        service.apply_late(session, visit, "", today=DAY)
+        after = queries.costs_of(session, [1])[1]
+        assert after.tool > before.tool
+        assert after.material == before.material
+        assert session.scalars(sa.select(Result.drive)).all() == [2_900]  # 40 miles at 72.5 cents
+        assert session.scalars(sa.select(ToolEvent.sort)).all() == ["fell"]
+        assert [found.sort for found in queries.to_find_out(session)] == ["shoes"]
+        service.say(session, visit, [whole("dry", FactSort.GROUND, ground="dry")])
+        service.drop_late(session, visit, "")
+        assert queries.visits_of(session, [visit])[visit].ground == "sand"
+        assert [found.sort for found in queries.to_find_out(session)] == ["shoes"]
+    assert schema.check(both) == []
+
+
+def test_a_stand_looked_at_since_it_slipped_is_not_to_be_looked_at_again(both: Database) -> None:
+    def at(hour: int) -> datetime:
+        return datetime(2026, 3, 17, hour, tzinfo=UTC)
+
+    with both.writing(at=at(13)) as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, service=small.trim)
+        slipped = whole("slipped", FactSort.TOOL, tool=small.stand, what="slipped")
+        service.say(unit.session, visit, [as_planned(small.bay), slipped])
+    with both.writing(at=at(17)) as unit:
+        entry_id = daybook.record(unit.session, "tool", DAY)
+        tools.record_event(unit.session, entry_id, small.stand, "looked_at")
+    with both.writing(at=at(18)) as unit:
+        again = whole("fell", FactSort.TOOL, tool=small.stand, what="fell")
+        service.say(unit.session, visit, [again])
+    with both.writing(at=at(19)) as unit:
+        billing.close_day(unit.session, DAY, today=DAY)
+    with both.reading() as session:
+        events = session.scalars(sa.select(ToolEvent.sort).order_by(ToolEvent.id)).all()
+        assert events == ["looked_at", "fell"]
+    assert schema.check(both) == []
+
+
+def test_a_fact_that_came_late_is_taken_in_with_all_that_follows(both: Database) -> None:
+    with both.writing() as unit:
+        session = unit.session
+        small = small_practice(session)
+        visit = plan(session, small, DAY, small.bay, service=small.trim)
+        service.say(session, visit, [as_planned(small.bay)])
+        billing.close_day(session, DAY, today=DAY)
+        told = Said(id="late", subject=str(small.bay), sort=FactSort.TOLD, data={"say": 7_000})
+        shod = feet_said(small.bay, fronts_on(small))
+        service.say(session, visit, [told, shod])
+        assert queries.work_charged(session, 1) == 5_800
+        service.apply_late(session, visit, str(small.bay), today=DAY)
+        assert queries.work_charged(session, 1) == 7_000
+        assert queries.costs_of(session, [1])[1].material > 1_100  # two shoes and their nails
+        assert {foot.value for _, foot in queries.wears_of(session, [small.bay])} == {"LF", "RF"}
+        assert queries.to_find_out(session) == ()
+    assert schema.check(both) == []
+
+
+def test_a_horse_said_to_be_absent_by_mistake_was_there_after_all(both: Database) -> None:
+    with both.writing() as unit:
+        session = unit.session
+        small = small_practice(session)
+        visit = plan(session, small, DAY, small.bay, small.shared, service=small.trim)
+        gone = Said(id="gone", subject=str(small.bay), sort=FactSort.ABSENT)
+        service.say(session, visit, [gone, as_planned(small.shared)])
+        billing.close_day(session, DAY, today=DAY)
+        back = Said(id="back", subject=str(small.bay), sort=FactSort.AS_PLANNED)
+        service.put_right(session, visit, [back], today=DAY)
+        work = queries.work_of(session, visit, str(small.bay))
+        assert work is not None
+        assert (work.outcome, work.minutes) == ("done", 20)
+        assert queries.work_charged(session, work.id) == 5_800
+        service.put_right(session, visit, [replace(gone, id="gone again")], today=DAY)
+        assert queries.work_charged(session, work.id) is None
+    assert schema.check(both) == []
+
+
+def test_a_horse_known_in_words_is_taken_on_once_and_named_later(both: Database) -> None:
+    with both.writing() as unit:
+        session = unit.session
+        small = small_practice(session)
+        visit = plan(session, small, DAY, small.bay, service=small.trim)
+        words = "Sarah's new bay"
+        for _ in range(2):
+            subject = service.extra_horse(
+                session, visit, words, service_id=small.trim, say_price=5_800, key="press"
+            )
+        assert subject == "x1"
+        service.say(session, visit, [Said(id="bay", subject="x1", sort=FactSort.AS_PLANNED)])
+        billing.close_day(session, DAY, today=DAY)
+        assert [(f.sort, f.words) for f in queries.to_find_out(session)] == [("payer", words)]
+        work = queries.work_of(session, visit, "x1")
+        assert work is not None
+        assert (work.place_no, work.told, work.travel) == (2, 5_800, 0)
+        service.name_horse(session, work.id, small.stray, today=DAY)
+        named = queries.work_of(session, visit, "x1")
+        assert named is not None
+        assert named.horse_id == small.stray
+        with pytest.raises(Refused) as refused:
+            service.name_horse(session, work.id, small.bay, today=DAY)
+        assert refused.value.code == "visits.named_already"
+    assert schema.check(both) == []
+
+
+def test_a_finish_is_refused_while_nothing_is_left_or_the_day_is_open(both: Database) -> None:
+    with both.writing() as unit:
+        session = unit.session
+        small = small_practice(session)
+        visit = plan(session, small, DAY, small.bay, service=small.full)
+        left = FootState(planned=FootWork.NEW, done=FootWork.NOT_DONE)
+        feet = fronts_on(small) | {Foot.LH: left, Foot.RH: left}
+        service.say(session, visit, [feet_said(small.bay, feet)])
+        (work,) = queries.works_of(session, visit)
+        week = DAY + timedelta(days=7)
+        assert refusal(lambda: service.plan_finish(session, work.id, week, today=DAY)) == (
+            "visits.close_first"
+        )
+        billing.close_day(session, DAY, today=DAY)
+        assert refusal(lambda: service.plan_finish(session, work.id, DAY, today=DAY)) == (
+            "visits.there_already"
+        )
+        yesterday = DAY - timedelta(days=1)
+        assert refusal(lambda: service.plan_finish(session, work.id, yesterday, today=DAY)) == (
+            "visits.day_passed"
+        )
+        service.leave_unfinished(session, work.id)
+        assert refusal(lambda: service.plan_finish(session, work.id, week, today=DAY)) == (
+            "visits.nothing_left"
+        )
+        assert refusal(lambda: service.leave_unfinished(session, work.id)) == (
+            "visits.nothing_left"
+        )
+
+
+def refusal(act: Callable[[], object]) -> str:
+    with pytest.raises(Refused) as refused:
+        act()
+    return refused.value.code
 
 
 def test_a_horse_added_on_the_day_carries_no_part_of_the_trip(both: Database) -> None:

@@ -10,10 +10,11 @@ from werkzeug.routing import Rule
 # What stands for the variable parts of addresses, in a practice built from the demo.
 SAMPLES: dict[str, tuple[object, ...]] = {
     "day": ("2026-03-17", "2026-02-03"),
+    "visit_id": (13, 3),
     "work_id": (1, 9, 13),
     "document_id": (1, 3),
     "client_id": (3, 4),
-    "horse_id": (3, 8),
+    "horse_id": (5, 13),
     "yard_id": (1,),
     "type_id": (1,),
     "service_id": (1,),
@@ -27,13 +28,17 @@ SAMPLES: dict[str, tuple[object, ...]] = {
     "name": ("guarantee_days",),
     "word": ("labour",),
     "agreed_id": (1,),
+    "first": (1001,),
+    "last": (1003,),
+    "by": ("clients", "kinds"),
+    "group_id": (0, 1, 3),
 }
 
 
 def addresses(app: Flask, verb: str = "GET") -> Iterator[tuple[Rule, str]]:
     """Give every address that answers to a verb, its variable parts filled in."""
     for rule in app.url_map.iter_rules():
-        if verb not in (rule.methods or ()) or rule.endpoint == "static":
+        if verb not in (rule.methods or ()) or rule.endpoint in ("static", "files.show"):
             continue
         names = sorted(rule.arguments)
         first = [SAMPLES.get(name, (1,)) for name in names]

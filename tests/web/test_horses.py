@@ -4,15 +4,23 @@ from collections.abc import Callable
 from datetime import date
 
 import pytest
+import sqlalchemy as sa
 from flask import Flask
 
+from backoffice.billing import service as billing
 from backoffice.clients import queries
 from backoffice.clients import service as clients
 from backoffice.clients.rules import HorseDetails, YardDetails
 from backoffice.db import Database
+from backoffice.practice import service as practice
+from backoffice.practice.rules import FarrierDetails
+from backoffice.pricing import service as pricing
+from backoffice.pricing.rules import ServiceDetails
 from backoffice.visits import queries as visits
+from backoffice.visits import service as visiting
+from backoffice.visits.rules import FactSort
 from backoffice.web.forms import new_key
-from tests.factories import OPENED, Small, plan
+from tests.factories import OPENED, Small, plan, said
 from tests.web.browser import Browser
 from tests.web.furnished import HOSTILE, furnish, no_hostile, questions, shoe_bramble
 
@@ -378,3 +386,133 @@ def test_who_works_the_horses_looks_but_does_not_change(
 def test_a_horse_there_is_not_is_not_found(client: Browser, small: Small) -> None:
     assert client.get("/horses/999").status_code == 404
     assert client.post("/horses/999/edit", {"name": "x", "version": "1"}).status_code == 404
+
+
+def lost_shoe_service(database: Database) -> int:
+    with database.writing() as unit:
+        return pricing.save_service(
+            unit.session, ServiceDetails(name="Lost shoe", front="none", hind="none", minutes=20)
+        )
+
+
+def main_of(client: Browser, horse_id: int) -> str:
+    return client.get(f"/horses/{horse_id}").text.partition("<main")[2]
+
+
+def test_a_call_about_a_horse_is_answered_at_the_top(
+    client: Browser, small: Small, database: Database, today: date
+) -> None:
+    shoe_bramble(database, small, today)
+    page = main_of(client, small.bay)
+    top = page.partition(">Wears</h2>")[0]
+
+    assert "7 days ago" in top
+    assert "LF RF: Shoe 1, 6 nails (Nail)" in top
+    assert "LH RH: bare" in top
+    assert "Free under guarantee: day 7 of 14." in top
+    assert "$130.00, not due yet" in top
+    assert "Not one in 12 months; none at the barn" in top
+
+
+def test_a_shoe_that_came_off_in_winter_is_what_it_last_wore(
+    client: Browser, small: Small, database: Database, today: date
+) -> None:
+    shoe_bramble(database, small, today)
+    with database.writing() as unit:
+        stop = plan(unit.session, small, date(2026, 3, 16), small.bay, service=small.trim)
+        visiting.say(unit.session, stop, [said(small.bay, FactSort.AS_PLANNED)])
+        billing.close_day(unit.session, date(2026, 3, 16), today=today)
+    page = main_of(client, small.bay)
+
+    assert "LF RF: bare now, last wore Shoe 1, 6 nails (Nail)" in page
+    assert "If one is lost" not in page
+
+
+def test_a_guarantee_that_is_over_and_money_past_due_are_said(
+    client: Browser, small: Small, database: Database, today: date
+) -> None:
+    shoe_bramble(database, small, today)
+    with database.writing() as unit:
+        unit.session.execute(sa.text("UPDATE practice SET demo_today = '2026-03-25'"))
+    page = main_of(client, small.bay)
+
+    assert "Guarantee over: day 15 of 14." in page
+    assert "$130.00, 8 days past due" in page
+
+
+def test_who_works_the_horses_sees_no_money(
+    sign_in_as: Callable[[str], Browser], small: Small, database: Database, today: date
+) -> None:
+    shoe_bramble(database, small, today)
+
+    assert "Owes" not in main_of(sign_in_as("field"), small.bay)
+
+
+def test_the_owner_of_a_horse_is_shown_and_changed(
+    client: Browser, small: Small, database: Database, today: date
+) -> None:
+    fields = {"name": "Bramble", "owner_id": str(small.other), "version": "1"}
+    assert client.post(f"/horses/{small.bay}/edit", fields).status_code == 303
+    page = main_of(client, small.bay)
+
+    assert "Whose horse" in page
+    assert "Corbin Ash" in page
+    assert "Wenna Harrow" in page
+    assert card(database, small.bay, today).owner_name == "Corbin Ash"
+
+
+def test_a_lost_shoe_goes_on_today_with_one_press(
+    client: Browser, small: Small, database: Database
+) -> None:
+    lost_shoe_service(database)
+    assert "Lost a shoe: put it on today" in main_of(client, small.bay)
+    path = f"/horses/{small.bay}/lost-shoe"
+    answer = client.post(path, {"farrier": str(small.farrier)})
+
+    assert answer.status_code == 303
+    day = client.get(answer.location).text
+    assert "Bramble is on today’s round for a lost shoe." in day
+    assert "Lost shoe" in day
+    page = main_of(client, small.bay)
+    assert "Tue, Mar 17, 2026, Lost shoe" in page
+    assert "put it on today" not in page
+    again = client.post(path, {"farrier": str(small.farrier)})
+    assert again.status_code == 409
+    assert "This horse is on today’s round already." in again.text
+
+
+def test_without_a_service_for_lost_shoes_that_is_said_plainly(
+    client: Browser, small: Small
+) -> None:
+    assert "There is no service for a lost shoe yet." in main_of(client, small.bay)
+    answer = client.post(f"/horses/{small.bay}/lost-shoe", {"farrier": str(small.farrier)})
+
+    assert answer.status_code == 409
+    assert "There is no service for a lost shoe yet." in answer.text
+
+
+def test_who_goes_is_asked_where_there_are_several(
+    client: Browser, small: Small, database: Database
+) -> None:
+    lost_shoe_service(database)
+    with database.writing() as unit:
+        practice.save_farrier(unit.session, FarrierDetails(name="Petra", place_id=small.truck))
+    assert "Who goes" in main_of(client, small.bay)
+    answer = client.post(f"/horses/{small.bay}/lost-shoe", {"farrier": "99"})
+
+    assert answer.status_code == 422
+    assert "Please choose one of these." in answer.text
+
+
+def test_the_page_of_a_horse_asks_as_often_with_a_long_past(
+    client: Browser, small: Small, database: Database, today: date
+) -> None:
+    path = f"/horses/{small.bay}"
+    shoe_bramble(database, small, today)
+    first = questions(client, database, path)
+    with database.writing() as unit:
+        for day in range(2, 9):
+            plan(unit.session, small, date(2026, 4, day), small.bay, service=small.fronts)
+        clients.set_payers(unit.session, small.bay, today, [(small.owner, 1), (small.other, 1)])
+
+    assert questions(client, database, path) == first <= 26

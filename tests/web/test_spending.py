@@ -1,18 +1,24 @@
 """Money out: suppliers' bills and deliveries."""
 
 from collections.abc import Callable
+from datetime import date
 
 import pytest
 import sqlalchemy as sa
 from flask import Flask
 
 from backoffice import schema
+from backoffice.books import service as books
+from backoffice.daybook import service as daybook
 from backoffice.db import Database
+from backoffice.practice import service as people
+from backoffice.practice.rules import FarrierDetails
 from backoffice.stock import queries as stock
+from backoffice.stock import service as shelf
 from backoffice.suppliers import service as suppliers
 from backoffice.suppliers.queries import SupplierDetails
 from backoffice.web.forms import new_key
-from tests.factories import Small, small_practice
+from tests.factories import Small, plan, small_practice
 from tests.web.browser import Browser
 from tests.web.state import digest
 from tests.web.test_shelf import questions
@@ -162,3 +168,107 @@ def test_the_pages_ask_the_same_number_of_questions_however_much_was_bought(
     assert [
         questions(database, client, path) for path in ("/spending", "/spending/9", paths[2])
     ] == few
+
+
+def sorting(small: Small, **more: object) -> dict[str, object]:
+    """Ten pairs of shoes and a box of nails, said as they are usually counted."""
+    return {
+        **shelf_line(small, qty="10", per="usual", amount="57"),
+        **shelf_line(small, 1, item=small.nail, qty="1", per="usual", amount="12.50"),
+        **more,
+    }
+
+
+def test_what_a_bill_was_is_said_later_on_its_page(
+    client: Browser, small: Small, database: Database
+) -> None:
+    made = client.post("/spending/new", bill())
+    assert "$80.00 not sorted yet" in client.get("/spending").text
+    said = client.post(f"{made.location}/lines", sorting(small))
+
+    assert said.location == made.location
+    page = client.get(made.location).text
+    for told in ("10 pairs", "1 box", "$57.00", "$10.50 not sorted yet", "Say what it was"):
+        assert told in page
+    rest = {"lines-7-what": "Diesel", "lines-7-amount": "10.50"}
+    client.post(f"{made.location}/lines", rest)
+    page = client.get(made.location).text
+    assert "Diesel" in page
+    assert "not sorted yet" not in page
+    assert "Say what it was" not in page
+    listed = client.get("/spending").text
+    assert listed.count(f'href="{made.location}"') == 1
+    assert "not sorted yet" not in listed
+    assert schema.check(database) == []
+
+
+def test_lines_sent_twice_arrive_once(client: Browser, small: Small, database: Database) -> None:
+    made = client.post("/spending/new", bill())
+    sent = sorting(small, form_key=new_key())
+    client.post(f"{made.location}/lines", sent)
+    after = digest(client.app)
+
+    assert client.post(f"{made.location}/lines", sent).location == made.location
+    assert digest(client.app) == after
+
+
+@pytest.mark.parametrize(
+    ("typed", "status", "says"),
+    [
+        ({"lines-2-what": "Tea", "lines-2-amount": "10.51"}, 409, "Only $80.00 of this bill"),
+        ({"lines-2-what": "Tea"}, 422, "Please fill this in."),
+        ({"lines-0-qty": "x"}, 422, "x"),
+        ({"lines-0-amount": "-57"}, 422, "An amount below nothing cannot be meant here."),
+    ],
+)
+def test_lines_that_cannot_be_are_kept_and_save_nothing(
+    client: Browser, small: Small, typed: dict[str, str], status: int, says: str
+) -> None:
+    made = client.post("/spending/new", bill())
+    before = digest(client.app)
+    answer = client.post(f"{made.location}/lines", sorting(small, **typed))
+
+    assert answer.status_code == status
+    assert says in answer.text
+    for text in ("12.50", *typed.values()):
+        assert f'value="{text}"' in answer.text
+    assert digest(client.app) == before
+
+
+def test_lines_of_nothing_and_of_no_bill_are_refused(client: Browser, small: Small) -> None:
+    made = client.post("/spending/new", bill())
+
+    nothing = client.post(f"{made.location}/lines", {})
+    assert nothing.status_code == 409
+    assert "Say at least one thing" in nothing.text
+    assert client.post("/spending/99/lines", sorting(small)).status_code == 404
+
+
+def test_a_shelf_counted_after_the_bill_is_to_be_counted_again(
+    client: Browser, small: Small
+) -> None:
+    made = client.post("/spending/new", bill(day="2026-03-10"))
+    with client.house.database.writing() as unit:
+        entry = daybook.record(unit.session, "count", date(2026, 3, 12))
+        shelf.count(unit.session, entry, small.shoe, small.truck, 30, date(2026, 3, 12))
+    sent = shelf_line(small, qty="5", place=small.truck, amount="20")
+    client.post(f"{made.location}/lines", sent)
+
+    assert "count it again, it may stand there twice" in client.get(made.location).text
+
+
+def test_days_along_and_what_they_are_owed_stand_under_the_bills(
+    client: Browser, small: Small, database: Database
+) -> None:
+    with database.writing() as unit:
+        tam = people.save_farrier(
+            unit.session,
+            FarrierDetails(name="Tam", place_id=1, sort="apprentice", day_pay=9_000),
+        )
+        for day in (date(2026, 2, 27), date(2026, 3, 3), date(2026, 3, 4)):
+            plan(unit.session, small, day, small.bay, service=small.trim)
+            books.come_along(unit.session, day, tam, today=date(2026, 3, 17))
+
+    page = client.get("/spending").text
+    for told in ("Tam", "$180.00", "2 days along", "$90.00", "1 day along"):
+        assert told in page

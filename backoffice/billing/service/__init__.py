@@ -1,16 +1,24 @@
 """What may be done with money owed: close a day, issue, be paid, put right."""
 
-from backoffice.billing.service.closing import close_day
-from backoffice.billing.service.documents import NewBill, credit, fix_bill, hand_over, issue
+from backoffice.billing.service.closing import apply_late, close_day, put_right
+from backoffice.billing.service.issuing import NewBill, hand_over, issue, issue_all
 from backoffice.billing.service.payments import NewPayment, record_payment
+from backoffice.billing.service.said import take_payment, take_payments
+from backoffice.billing.service.taking_back import credit, fix_bill, reprice
 
 __all__ = [
     "NewBill",
     "NewPayment",
+    "apply_late",
     "close_day",
     "credit",
     "fix_bill",
     "hand_over",
     "issue",
+    "issue_all",
+    "put_right",
     "record_payment",
+    "reprice",
+    "take_payment",
+    "take_payments",
 ]

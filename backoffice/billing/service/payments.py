@@ -17,7 +17,7 @@ from backoffice.errors import Refused
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewPayment:
-    """Money a client gave: the amount, what of it was a tip beside, and how."""
+    """Money a client gave: the amount, the tip beside it, and how; perhaps said with a fact."""
 
     client_id: int
     amount: int
@@ -27,6 +27,7 @@ class NewPayment:
     receipt: str | None = None
     visit_id: int | None = None
     document_id: int | None = None
+    fact_id: str | None = None
 
 
 def record_payment(session: Session, new: NewPayment) -> int:
@@ -51,6 +52,7 @@ def record_payment(session: Session, new: NewPayment) -> int:
         fee=0,
         method=new.method,
         receipt=new.receipt,
+        fact_id=new.fact_id,
     )
     session.add(payment)
     session.flush()

@@ -16,12 +16,12 @@ from backoffice.pricing.models import Service
 from backoffice.stock.models import Item
 from backoffice.units import Foot
 from backoffice.visits.models import (
+    PriceLine,
+    Pricing,
     Visit,
     Work,
     WorkFoot,
 )
-
-MOST_ROWS = 200
 
 MOST_ROWS = 200
 
@@ -141,6 +141,18 @@ def _feet_lines(session: Session, work_ids: Sequence[int]) -> dict[int, tuple[Wo
 
 
 def day_works(session: Session, where: Any) -> tuple[DayWork, ...]:
+    """Give works in sheet order; ``price`` is the one to say, and once closed what is charged."""
+    charged = (
+        select(func.sum(PriceLine.quoted))
+        .join(Pricing, Pricing.id == PriceLine.pricing_id)
+        .where(
+            Pricing.work_id == Work.id,
+            Pricing.no == Work.pricing_no,
+            PriceLine.sort.in_(("service", "told")),
+        )
+        .correlate(Work)
+        .scalar_subquery()
+    )
     rows = session.execute(
         select(
             Work.id,
@@ -157,6 +169,7 @@ def day_works(session: Session, where: Any) -> tuple[DayWork, ...]:
             Work.closing_entry_id,
             Work.booked,
             Work.told,
+            charged.label("charged"),
             Work.travel,
             Work.note,
             Visit.day,
@@ -185,7 +198,7 @@ def day_works(session: Session, where: Any) -> tuple[DayWork, ...]:
             service_name=row.service_name,
             outcome=row.outcome,
             closed=row.closing_entry_id is not None,
-            price=row.booked if row.told is None else row.told,
+            price=_price(row),
             told=row.told is not None,
             travel=row.travel,
             note=row.note,
@@ -194,6 +207,13 @@ def day_works(session: Session, where: Any) -> tuple[DayWork, ...]:
         )
         for row in rows
     )
+
+
+def _price(row: Any) -> int | None:
+    if row.closing_entry_id is not None:
+        return None if row.charged is None else int(row.charged)
+    price: int | None = row.booked if row.told is None else row.told
+    return price
 
 
 def day_page(session: Session, day: date) -> DayPage:

@@ -5,7 +5,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import func, select
+from sqlalchemy import ColumnElement, func, select, true
 from sqlalchemy.orm import Session
 
 from backoffice.clients.models import Yard
@@ -42,6 +42,9 @@ class WorkRow:
     booked: int | None
     told: int | None
     travel: int
+    travel_told: int | None
+    finishes_id: int | None
+    note: str | None
     minutes: int
     minutes_told: bool
     closing_entry_id: int | None
@@ -61,6 +64,8 @@ class VisitRow:
     ground: str
     drive: int
     drive_told: bool
+    helper_id: int | None
+    closed_seq: int | None
 
 
 def _work_row(work: Work) -> WorkRow:
@@ -89,14 +94,16 @@ def works_by_id(session: Session, ids: Collection[int]) -> tuple[WorkRow, ...]:
     return tuple(_work_row(work) for work in rows)
 
 
-def closable(session: Session, day: date) -> tuple[int, ...]:
-    """Give the works of a day that were worked or missed and are not closed yet."""
+def closable(session: Session, day: date, farrier_id: int | None = None) -> tuple[int, ...]:
+    """Give the works of a day, or of one farrier's day, worked or missed and not closed yet."""
+    his = Visit.farrier_id == farrier_id if farrier_id is not None else true()
     return tuple(
         session.scalars(
             select(Work.id)
             .join(Visit, Visit.id == Work.visit_id)
             .where(
                 Visit.day == day,
+                his,
                 Visit.sort == "stop",
                 Work.closing_entry_id.is_(None),
                 Work.outcome != "planned",
@@ -118,6 +125,8 @@ def visits_of(session: Session, ids: Collection[int]) -> dict[int, VisitRow]:
             Visit.ground,
             Visit.drive,
             Visit.drive_told,
+            Visit.helper_id,
+            Visit.closed_seq,
         ).where(Visit.id.in_(ids))
     )
     return {row.id: VisitRow(**row._mapping) for row in rows}  # noqa: SLF001 (a row's own mapping)
@@ -136,6 +145,7 @@ def feet_of(session: Session, work_ids: Collection[int]) -> dict[int, dict[Foot,
             WorkFoot.nail_item_id,
             WorkFoot.nails,
             WorkFoot.pad_item_id,
+            WorkFoot.lost,
         ).where(WorkFoot.work_id.in_(work_ids))
     )
     for row in rows:
@@ -146,6 +156,7 @@ def feet_of(session: Session, work_ids: Collection[int]) -> dict[int, dict[Foot,
             nail=row.nail_item_id,
             nails=row.nails,
             pad=row.pad_item_id,
+            lost=row.lost,
         )
     return {
         work_id: {foot: done[foot] for foot in Foot if foot in done}
@@ -155,8 +166,14 @@ def feet_of(session: Session, work_ids: Collection[int]) -> dict[int, dict[Foot,
 
 def facts_of(session: Session, visit_id: int) -> tuple[Said, ...]:
     """Give the facts of a visit in order of arrival."""
+    return tuple(fact for _, fact in facts_where(session, Fact.visit_id == visit_id))
+
+
+def facts_where(session: Session, *where: ColumnElement[bool]) -> tuple[tuple[int, Said], ...]:
+    """Give facts, each with its visit, in order of arrival."""
     rows = session.execute(
         select(
+            Fact.visit_id,
             Fact.id,
             Fact.subject,
             Fact.sort,
@@ -167,20 +184,23 @@ def facts_of(session: Session, visit_id: int) -> tuple[Said, ...]:
             Fact.corrects,
             Fact.v,
         )
-        .where(Fact.visit_id == visit_id)
+        .where(*where)
         .order_by(Fact.seq)
     )
     return tuple(
-        Said(
-            id=row.id,
-            subject=row.subject,
-            sort=FactSort(row.sort),
-            data=json.loads(row.data) if row.data else {},
-            seq=row.seq,
-            device=row.device,
-            counter=row.counter,
-            corrects=row.corrects,
-            v=row.v,
+        (
+            row.visit_id,
+            Said(
+                id=row.id,
+                subject=row.subject,
+                sort=FactSort(row.sort),
+                data=json.loads(row.data) if row.data else {},
+                seq=row.seq,
+                device=row.device,
+                counter=row.counter,
+                corrects=row.corrects,
+                v=row.v,
+            ),
         )
         for row in rows
     )
@@ -271,23 +291,31 @@ class ShareRow:
     share_id: int
     work_id: int
     client_id: int | None
+    quoted: int
     net: int
+    category: str
+    rate_ppm: int
 
 
 def live_shares(session: Session, work_ids: Collection[int]) -> tuple[ShareRow, ...]:
     """Give the shares of the live prices of works."""
     rows = session.execute(
-        select(PriceShare.id, Work.id.label("work_id"), PriceShare.client_id, PriceShare.net)
+        select(
+            PriceShare.id.label("share_id"),
+            Work.id.label("work_id"),
+            PriceShare.client_id,
+            PriceShare.quoted,
+            PriceShare.net,
+            PriceLine.category,
+            PriceLine.rate_ppm,
+        )
         .join(PriceLine, PriceLine.id == PriceShare.line_id)
         .join(Pricing, Pricing.id == PriceLine.pricing_id)
         .join(Work, (Work.id == Pricing.work_id) & (Work.pricing_no == Pricing.no))
         .where(Work.id.in_(work_ids))
         .order_by(PriceShare.id)
     )
-    return tuple(
-        ShareRow(share_id=row.id, work_id=row.work_id, client_id=row.client_id, net=row.net)
-        for row in rows
-    )
+    return tuple(ShareRow(**row._mapping) for row in rows)  # noqa: SLF001 (a row's own mapping)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,6 @@ from backoffice.pricing.models import Service
 from backoffice.stock.models import Item, StockMove
 from backoffice.tools.models import Tool, Wear
 from backoffice.visits.models import (
-    Fact,
     Material,
     PriceLine,
     Pricing,
@@ -99,7 +98,6 @@ class WorkCard:
     materials: tuple[MaterialLine, ...]
     wear: tuple[WearLine, ...]
     results: tuple[ResultLine, ...]
-    late: int
 
 
 def work_card(session: Session, work_id: int) -> WorkCard | None:
@@ -135,7 +133,6 @@ def work_card(session: Session, work_id: int) -> WorkCard | None:
         materials=_materials(session, work_id),
         wear=_wear(session, work_id),
         results=_results(session, work_id),
-        late=len(late_facts(session, work_id)),
     )
 
 
@@ -245,28 +242,5 @@ def _results(session: Session, work_id: int) -> tuple[ResultLine, ...]:
             minutes=row.minutes,
             estimated=bool(row.minutes_est or row.drive_est or row.material_est),
         )
-        for row in rows
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LateFact:
-    """A fact that came after its work was closed and changed nothing."""
-
-    seq: int
-    sort: str
-    data: Mapping[str, Any]
-
-
-def late_facts(session: Session, work_id: int) -> tuple[LateFact, ...]:
-    """Give what was said about a work after it was closed."""
-    rows = session.execute(
-        select(Fact.seq, Fact.sort, Fact.data)
-        .join(Work, (Work.visit_id == Fact.visit_id) & (Work.subject == Fact.subject))
-        .where(Work.id == work_id, Fact.seq > Work.closed_seq)
-        .order_by(Fact.seq)
-    )
-    return tuple(
-        LateFact(seq=row.seq, sort=row.sort, data=json.loads(row.data) if row.data else {})
         for row in rows
     )

@@ -1,7 +1,17 @@
 """What may be done with visits: plan, record, close, put right."""
 
-from backoffice.visits.service.closing import close_works, refresh_horses, set_next_time
-from backoffice.visits.service.mending import correct_work, reprice_work, take
+from backoffice.visits.service.adding import extra_horse, plan_finish
+from backoffice.visits.service.closing import close_works
+from backoffice.visits.service.horses import refresh_horses, set_next_time
+from backoffice.visits.service.late import (
+    apply_late,
+    drop_late,
+    leave_unfinished,
+    name_horse,
+    put_right,
+)
+from backoffice.visits.service.mending import changed_bills, correct_work, reprice_work, take
+from backoffice.visits.service.next_dates import set_next_times
 from backoffice.visits.service.recording import (
     NewStop,
     plan_stop,
@@ -15,15 +25,24 @@ from backoffice.visits.service.recording import (
 
 __all__ = [
     "NewStop",
+    "apply_late",
+    "changed_bills",
     "close_works",
     "correct_work",
+    "drop_late",
+    "extra_horse",
+    "leave_unfinished",
+    "name_horse",
+    "plan_finish",
     "plan_stop",
     "plans_for",
+    "put_right",
     "refold",
     "refresh_horses",
     "reprice_work",
     "say",
     "set_next_time",
+    "set_next_times",
     "take",
     "take_off",
     "take_off_visit",

@@ -17,8 +17,9 @@ from backoffice.pricing import queries as pricing
 from backoffice.pricing import rules as prices
 from backoffice.units import Foot, FootWork
 from backoffice.visits import queries, rules
-from backoffice.visits.models import Fact, Visit, Work, WorkFoot
+from backoffice.visits.models import Fact, Visit, Work, WorkFoot, WorkPayer
 from backoffice.visits.rules import FactSort, FootState, Said, WorkState
+from backoffice.visits.service import whole_day
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +46,7 @@ def plan_stop(session: Session, new: NewStop, *, today: date) -> int:
     lives = clients.lives_on(session, new.horses, new.day)
     if any(lives.get(horse) != "active" for horse in new.horses):
         raise Refused("visits.horse_gone", field="horses")
-    visit = _visit_for(session, new)
+    visit = visit_for(session, new.farrier_id, new.yard_id, new.day)
     works = queries.works_of(session, visit.id)
     booked = {
         work.horse_id: work.service_id
@@ -63,22 +64,23 @@ def plan_stop(session: Session, new: NewStop, *, today: date) -> int:
     return visit.id
 
 
-def _visit_for(session: Session, new: NewStop) -> Visit:
-    key = f"{new.farrier_id}|{new.yard_id}|{new.day.isoformat()}|1"
+def visit_for(session: Session, farrier_id: int, yard_id: int, day: date) -> Visit:
+    """Give the visit of a farrier at a yard on a day; made if there is none yet."""
+    key = f"{farrier_id}|{yard_id}|{day.isoformat()}|1"
     visit = session.scalars(select(Visit).where(Visit.key == key)).first()
     if visit is not None:
         return visit
     settings = practice.settings(session)
-    yard = queries.yard_of(session, new.yard_id)
+    yard = queries.yard_of(session, yard_id)
     visit = Visit(
         key=key,
-        day=new.day,
-        farrier_id=new.farrier_id,
-        place_id=queries.place_of_farrier(session, new.farrier_id),
-        yard_id=new.yard_id,
+        day=day,
+        farrier_id=farrier_id,
+        place_id=queries.place_of_farrier(session, farrier_id),
+        yard_id=yard_id,
         sort="stop",
-        ground=yard.ground or rules.ground_in(new.day),
-        place_no=queries.stops_on(session, new.day) + 1,
+        ground=yard.ground or rules.ground_in(day),
+        place_no=queries.stops_on(session, day) + 1,
         drive=rules.drive_cost(yard.miles, settings["mile_thousandths"]),
         drive_told=False,
     )
@@ -97,7 +99,7 @@ def _bookings(
     plans = plans_for(session, horses, services, visit.day)
     parts = prices.travel_parts(call_out, len(horses))
     known = {work.horse_id: work for work in queries.works_of(session, visit.id)}
-    free = max((work.place_no for work in known.values()), default=0)
+    free = queries.last_line_no(session, visit.farrier_id, visit.day)
     booked = []
     for horse, part in zip(horses, parts, strict=True):
         plan = plans[horse]
@@ -145,7 +147,7 @@ def plans_for(
         service_id = services.get(horse) or facts[horse].next_service_id
         service = book.services.get(service_id) if service_id else None
         feet = {
-            foot: _worn(done, wears.get((horse, foot)), facts[horse].nails)
+            foot: worn_state(done, wears.get((horse, foot)), facts[horse].nails)
             for foot, done in (
                 prices.planned_feet(service.front, service.hind).items() if service else ()
             )
@@ -158,7 +160,8 @@ def plans_for(
     return plans
 
 
-def _worn(done: FootWork, worn: queries.Worn | None, nails: int | None) -> FootState:
+def worn_state(done: FootWork, worn: queries.Worn | None, nails: int | None) -> FootState:
+    """Give what goes on a foot: what it wears, else as many nails as its kind takes."""
     if not done.shod:
         return FootState(planned=done, done=done)
     if worn is None:
@@ -174,8 +177,11 @@ def _worn(done: FootWork, worn: queries.Worn | None, nails: int | None) -> FootS
 
 
 def say(session: Session, visit_id: int, facts: Sequence[Said]) -> None:
-    """Write facts down, each once however often it arrives, and fold the visit anew."""
-    if session.get(Visit, visit_id) is None:
+    """Write facts down, each once however often it arrives, and fold the visit anew.
+
+    Whoever says something at the same time waits, and then finds what was said before him.
+    """
+    if session.get(Visit, visit_id, with_for_update=True) is None:
         raise Refused("record.missing")
     for fact in facts:
         insert_or_nothing(
@@ -230,8 +236,8 @@ def _take_back(session: Session, visit_id: int, facts: Sequence[Said], subject: 
 def refold(session: Session, visit_id: int) -> None:
     """Make the works of a visit from its facts again, leaving closed ones as they are."""
     state = rules.fold(queries.facts_of(session, visit_id))
-    if state.ground is not None:
-        session.execute(update(Visit).where(Visit.id == visit_id).values(ground=state.ground))
+    if whole_day.closed_seq(session, visit_id) is None:
+        whole_day.set_state(session, visit_id, state)
     standing = {work.subject: work for work in queries.works_of(session, visit_id)}
     types = queries.horse_facts(
         session, [work.horse_id for work in state.works.values() if work.horse_id is not None]
@@ -242,6 +248,7 @@ def refold(session: Session, visit_id: int) -> None:
         if subject not in state.works and work.closing_entry_id is None
     ]
     session.execute(delete(WorkFoot).where(WorkFoot.work_id.in_(gone)))
+    session.execute(delete(WorkPayer).where(WorkPayer.work_id.in_(gone)))
     session.execute(delete(Work).where(Work.id.in_(gone)))
     for subject, work in state.works.items():
         before = standing.get(subject)
@@ -256,6 +263,7 @@ def refold(session: Session, visit_id: int) -> None:
             work_id = before.id
             session.execute(update(Work).where(Work.id == work_id).values(**values))
         write_feet(session, work_id, work.feet)
+        write_payers(session, work_id, work.payers, standing=before is not None)
 
 
 def work_values(work: WorkState, type_id: int | None) -> dict[str, Any]:
@@ -272,6 +280,8 @@ def work_values(work: WorkState, type_id: int | None) -> dict[str, Any]:
         "booked": work.booked,
         "told": work.told,
         "travel": work.travel,
+        "travel_told": work.travel_told,
+        "finishes_id": work.finishes,
         "minutes": work.minutes or 0,
         "minutes_told": work.minutes is not None,
     }
@@ -290,8 +300,23 @@ def write_feet(session: Session, work_id: int, feet: Mapping[Foot, FootState]) -
             "nail_item_id": state.nail,
             "nails": state.nails,
             "pad_item_id": state.pad,
+            "lost": state.lost,
         }
         for foot, state in feet.items()
     ]
     if rows:
         session.execute(insert(WorkFoot), rows)
+
+
+def write_payers(
+    session: Session, work_id: int, parts: Sequence[tuple[int, int]], *, standing: bool
+) -> None:
+    """Write who pays for a work this once; nobody named is who pays always."""
+    if standing:
+        session.execute(delete(WorkPayer).where(WorkPayer.work_id == work_id))
+    rows = [
+        {"work_id": work_id, "place_no": place, "client_id": client, "parts": part}
+        for place, (client, part) in enumerate(parts)
+    ]
+    if rows:
+        session.execute(insert(WorkPayer), rows)

@@ -45,6 +45,7 @@ class HorseForm(RecordForm):
     words = TextField("What you call it meanwhile")
     type_id = SelectId("Kind of horse")
     yard_id = SelectId("Where it stands")
+    owner_id = SelectId("Whose horse")
     cycle_days = CountField("Days between visits", least=1, most=400)
     weight_lb = CountField("Weight, pounds", least=1, most=5_000)
     notes = LinesField("Notes")
@@ -61,8 +62,10 @@ def _offer(session: Session, form: HorseForm) -> None:
     speech = caller().speech
     form.type_id.offer(queries.type_choices(session))
     form.yard_id.offer(queries.yard_choices(session, speech))
+    clients = queries.client_choices(session, speech)
+    form.owner_id.offer(clients)
     if isinstance(form, NewHorseForm):
-        form.payer.offer(queries.client_choices(session, speech))
+        form.payer.offer(clients)
 
 
 def _page(form: HorseForm, back: str, status: int = 200) -> Response:
@@ -77,6 +80,7 @@ def _page(form: HorseForm, back: str, status: int = 200) -> Response:
         back=back,
         hints={
             "words": speech.say("horses.words_hint"),
+            "owner_id": speech.say("horses.owner_hint"),
             "cycle_days": speech.say("horses.cycle_hint"),
             "notes": speech.say("horses.notes_hint"),
             "payer": speech.say("horses.payer_hint"),

@@ -14,9 +14,9 @@ from backoffice.clients.rules import client_label, horse_label
 from backoffice.visits import queries as visits
 from backoffice.visits.queries import HorsePast
 from backoffice.web.caller import caller
-from backoffice.web.feet import FootDrawn, drawn
 from backoffice.web.generic import Link, Row
 from backoffice.web.horses.blueprint import pages
+from backoffice.web.horses.calling import Call, LostForm, asked, call
 from backoffice.web.records import (
     list_page,
     looked_up,
@@ -79,42 +79,49 @@ class Payer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HorsePage:
-    """A horse as it is looked at beside the truck."""
+    """A horse as it is looked at beside the truck, or asked about on the telephone."""
 
     card: HorseCard
     past: HorsePast
+    call: Call
     name: str
-    feet: tuple[FootDrawn, ...]
+    owner: str
     payers: tuple[Payer, ...]
-    gate_note: str
     due: str
     cycle: str
+    sees_money: bool
 
 
 @pages.get("/horses/<int:horse_id>")
 @allow("owner", "field", "books")
 def show(horse_id: int) -> Response:
     """Show one horse."""
+    return horse_page(horse_id)
+
+
+def horse_page(horse_id: int, form: LostForm | None = None, status: int = 200) -> Response:
+    """Draw the page of a horse; with a form, the one that was refused."""
     speech, today = caller().speech, caller().today
     with reading() as session:
         card = queries.horse_card(session, horse_id, today)
         past = visits.horse_past(session, horse_id)
-        yard_id, gate_note = card.details.yard_id, None
-        if yard_id is not None:
-            gate_note = queries.yard_card(session, yard_id, today).details.gate_note
-    shod = any(foot.done != "none" for foot in past.wears)
+        found = asked(session, card)
+    if form is not None:
+        form.farrier.offer(found.farriers)
     return render(
         "horses/show.html",
         HorsePage(
             card=card,
             past=past,
+            call=call(card, past, found, form),
             name=name_of(card),
-            feet=drawn(past.wears, speech) if shod else (),
+            owner=client_label(speech, card.owner_name) if card.details.owner_id else "",
             payers=_payers(card.payers),
-            gate_note=gate_note or "",
             due=speech.say(_due_word(past.due_day)) if past.due_day else "",
             cycle=_cycle(card.details.cycle_days),
+            sees_money=caller().role != "field",
         ),
+        status=status,
     )
 
 

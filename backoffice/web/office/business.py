@@ -25,7 +25,7 @@ from backoffice.web.forms import (
 from backoffice.web.generic import Link
 from backoffice.web.office.blueprint import pages
 from backoffice.web.records import RecordForm, form_page, keep
-from backoffice.web.roles import allow
+from backoffice.web.roles import allow, allowed
 from backoffice.web.shell import render
 
 REGIONS = ("Africa/", "America/", "Asia/", "Atlantic/", "Australia/", "Europe/", "Pacific/")
@@ -33,7 +33,7 @@ INDEX = (
     ("office.part.people", ("clients.index", "yards.index", "suppliers.index", "office.people")),
     ("office.part.prices", ("prices.index", "prices.kinds", "prices.tax")),
     ("office.part.business", ("office.business", "office.settings", "access.password")),
-    ("office.part.books", ("office.proof",)),
+    ("office.part.books", ("what_pays.show", "office.proof")),
 )
 
 
@@ -50,8 +50,9 @@ def index() -> Response:
     """Show everything in the office."""
     say = caller().speech.say
     parts = tuple(
-        (say(part), tuple(Link(url=url_for(name), text=say(f"to.{name}")) for name in names))
+        (say(part), tuple(Link(url=url_for(name), text=say(f"to.{name}")) for name in open_to_him))
         for part, names in INDEX
+        if (open_to_him := [name for name in names if caller().role in allowed(name)])
     )
     return render("office/index.html", OfficePage(parts=parts))
 

@@ -7,13 +7,11 @@ from werkzeug.wrappers import Response
 
 from backoffice.practice import queries, service
 from backoffice.practice.queries import FarrierLine, PlaceLine
-from backoffice.practice.rules import (
-    FarrierDetails,
-    PlaceDetails,
-)
+from backoffice.practice.rules import FarrierDetails, PlaceDetails
 from backoffice.web.caller import caller
 from backoffice.web.forms import (
     ChoiceField,
+    MoneyField,
     SelectId,
     TextField,
     TickField,
@@ -27,9 +25,9 @@ from backoffice.web.writing import reading
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PeoplePage:
-    """Who does horses, and what carries the shoes."""
+    """Who does horses and who learns to, and what carries the shoes."""
 
-    farriers: tuple[FarrierLine, ...]
+    people: tuple[FarrierLine, ...]
     places: tuple[PlaceLine, ...]
 
 
@@ -38,15 +36,22 @@ class PeoplePage:
 def people() -> Response:
     """Show farriers, trucks and the shop."""
     with reading() as session:
-        farriers = queries.farriers(session, hidden=True)
+        people = queries.farriers(session, hidden=True)
+        people += queries.farriers(session, "apprentice", hidden=True)
         places = queries.places(session, hidden=True)
-    return render("office/people.html", PeoplePage(farriers=farriers, places=places))
+    return render("office/people.html", PeoplePage(people=people, places=places))
 
 
 class FarrierForm(RecordForm):
-    """Someone who does horses."""
+    """Someone who does horses, or learns to."""
 
     name = TextField("Name", needed=True)
+    sort = ChoiceField(
+        "What he or she is",
+        [("farrier", "{person.farrier}"), ("apprentice", "{person.apprentice}")],
+        needed=True,
+    )
+    day_pay = MoneyField("Pay for a day")
     place_id = SelectId("Usual {truck}", needed=True)
     hidden = TickField("Put away: no longer works here")
 
@@ -58,6 +63,7 @@ def _farrier_page(form: FarrierForm, status: int = 200) -> Response:
         form,
         title=say("office.new_farrier") if new else form.name.data or say("to.office.people"),
         back=url_for("office.people"),
+        hints={"day_pay": say("office.day_pay_hint")},
         status=status,
     )
 
@@ -66,7 +72,7 @@ def _farrier_page(form: FarrierForm, status: int = 200) -> Response:
 @allow("owner")
 def new_farrier() -> Response:
     """Ask for a new farrier."""
-    form = FarrierForm()
+    form = FarrierForm(data={"sort": "farrier"})
     with reading() as session:
         form.place_id.offer(queries.place_choices(session))
     return _farrier_page(form)

@@ -1,0 +1,1 @@
+"""What is due, what a day needs, and what to load."""

@@ -1,0 +1,1 @@
+"""What pays: margin, and what it is made of."""

@@ -1,0 +1,5 @@
+"""The blueprint of this folder."""
+
+from flask import Blueprint
+
+pages = Blueprint("evening", __name__)

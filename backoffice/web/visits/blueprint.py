@@ -1,0 +1,5 @@
+"""The blueprint of this folder."""
+
+from flask import Blueprint
+
+pages = Blueprint("visits", __name__)

@@ -18,6 +18,7 @@ from sqlalchemy.orm import Session
 from backoffice import __version__, folders, schema
 from backoffice.access import queries as access_queries
 from backoffice.access import service as access
+from backoffice.billing import queries as billing_queries
 from backoffice.billing import service as billing
 from backoffice.clients import service as clients
 from backoffice.days import parse_day
@@ -29,6 +30,7 @@ from backoffice.practice import queries as practice
 from backoffice.practice import service as practice_service
 from backoffice.practice.rules import FarrierDetails, PlaceDetails, today_of
 from backoffice.pricing import service as pricing
+from backoffice.typeset import Paper
 from backoffice.visits import queries as visits
 from backoffice.words import Speech
 
@@ -82,8 +84,22 @@ def _opened(folder: Path) -> Iterator[Database]:
 
 
 @contextmanager
+def _standing(data: str) -> Iterator[Database]:
+    """Open the books that stand in a folder, and make none where there are none."""
+    folder = folders.chosen(data)
+    in_file = not os.environ.get("BACKOFFICE_DATABASE_URL", "")
+    none = Refused("cli.no_practice", folder=folder) if in_file else Refused("cli.empty_database")
+    if in_file and not (folder / FILE).exists():
+        raise none
+    with _opened(folder) as database:
+        if schema.revision_of(database) is None:
+            raise none
+        yield database
+
+
+@contextmanager
 def _ready(data: str) -> Iterator[Database]:
-    with _opened(folders.data(data)) as database:
+    with _standing(data) as database:
         schema.require_newest(database)
         yield database
 
@@ -245,15 +261,11 @@ def upgrade(data: str) -> None:
 
     Example: backoffice upgrade
     """
-    folder = folders.data(data)
-    with _opened(folder) as database:
-        before = schema.revision_of(database)
-        if before is not None and before != schema.newest():
-            kept = database.keep_copy(folder / f"before-{schema.newest()}.db")
+    with _standing(data) as database:
+        if schema.revision_of(database) != schema.newest():
+            kept = database.keep_copy(folders.chosen(data) / f"before-{schema.newest()}.db")
             click.echo(f"Kept a copy: {kept}" if kept else "Make a copy with pg_dump first.")
         schema.upgrade(database)
-        if before is None:
-            _begin(database)
     click.echo("The books are at the newest version.")
 
 
@@ -299,10 +311,12 @@ def day_sheet(day: str, to: str, name: str, data: str) -> None:
     with _ready(data) as database, database.reading() as session:
         farrier_id = _farrier_named(session, name) if name else None
         found = visits.sheets(session, on_day, farrier_id)
+        guarantees = billing_queries.guarantees(session, visits.open_lost_shoes(found), on_day)
         speech, details = practice.speech(session), practice.practice(session)
     if not found:
         raise Refused("sheet.nothing", on_day=on_day)
-    made = paper.pdf(on_day, found, speech, "a4" if details.paper == "a4" else "us-letter")
+    size: Paper = "a4" if details.paper == "a4" else "us-letter"
+    made = paper.pdf(on_day, found, speech, size, guarantees)
     file = Path(to or f"day-sheet-{on_day}.pdf")
     try:
         file.write_bytes(made)

@@ -23,12 +23,17 @@ def demo() -> Path:
     return _shipped("demo_db")
 
 
-def data(chosen: str = "") -> Path:
-    """Give the practice's data folder, made if need be and closed to other users.
+def chosen(typed: str = "") -> Path:
+    """Give the practice's data folder, whether it is there or not.
 
-    The choice, then BACKOFFICE_DATA, then the user's own data folder.
+    What was typed, then BACKOFFICE_DATA, then the user's own data folder.
     """
-    folder = Path(chosen or os.environ.get("BACKOFFICE_DATA", "") or user_data_path("backoffice"))
+    return Path(typed or os.environ.get("BACKOFFICE_DATA", "") or user_data_path("backoffice"))
+
+
+def data(typed: str = "") -> Path:
+    """Give the practice's data folder as ``chosen``, made if need be and closed to other users."""
+    folder = chosen(typed)
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     if os.name == "posix":
         folder.chmod(0o700)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import ColumnElement, RowMapping, Select, func, select
+from sqlalchemy import ColumnElement, RowMapping, Select, bindparam, func, select, true
 from sqlalchemy.orm import Session, aliased
 
 from backoffice.clients import rules
@@ -181,7 +181,7 @@ def _horse_lines(rows: Sequence[RowMapping]) -> tuple[HorseLine, ...]:
     return tuple(HorseLine(**row) for row in rows)
 
 
-def _sets_in_force(horse_id: Any, day: date) -> ColumnElement[bool]:
+def _sets_in_force(horse_id: Any, day: Any) -> ColumnElement[bool]:
     other = aliased(PayerSet)
     latest = (
         select(func.max(other.from_day))
@@ -191,14 +191,20 @@ def _sets_in_force(horse_id: Any, day: date) -> ColumnElement[bool]:
     return PayerSet.from_day == latest
 
 
+_PAYERS = (
+    select(PayerSet.horse_id, PayerPart.client_id, PayerPart.parts)
+    .join(PayerPart, PayerPart.set_id == PayerSet.id)
+    .where(
+        PayerSet.horse_id.in_(bindparam("horses", expanding=True)),
+        _sets_in_force(PayerSet.horse_id, bindparam("day", type_=PayerSet.from_day.type)),
+    )
+    .order_by(PayerSet.horse_id, PayerPart.place_no)
+)
+
+
 def payers_on(session: Session, horse_ids: Sequence[int], day: date) -> dict[int, Payers]:
     """Say who pays for each horse on a day, in the order named; (None, 1) is not known yet."""
-    rows = session.execute(
-        select(PayerSet.horse_id, PayerPart.client_id, PayerPart.parts)
-        .join(PayerPart, PayerPart.set_id == PayerSet.id)
-        .where(PayerSet.horse_id.in_(set(horse_ids)), _sets_in_force(PayerSet.horse_id, day))
-        .order_by(PayerSet.horse_id, PayerPart.place_no)
-    )
+    rows = session.execute(_PAYERS, {"horses": list(set(horse_ids)), "day": day})
     named: dict[int, list[tuple[int | None, int]]] = {}
     for horse_id, client_id, parts in rows:
         named.setdefault(horse_id, []).append((client_id, parts))
@@ -214,19 +220,23 @@ def lives_on(session: Session, horse_ids: Sequence[int], day: date) -> dict[int,
     return dict(rows.all())
 
 
+_day = bindparam("day", type_=HorseFlag.from_day.type)
+_HELD = (
+    select(HorseFlag.id, HorseFlag.horse_id, HorseFlag.flag, HorseFlag.note, HorseFlag.from_day)
+    .where(
+        HorseFlag.horse_id.in_(bindparam("horses", expanding=True)),
+        HorseFlag.from_day <= _day,
+        HorseFlag.until_day.is_(None) | (HorseFlag.until_day >= _day),
+    )
+    .order_by(HorseFlag.from_day, HorseFlag.id)
+)
+
+
 def flags_on(
     session: Session, horse_ids: Sequence[int], day: date
 ) -> dict[int, tuple[FlagLine, ...]]:
     """Say how each horse must be handled on a day, the oldest flag first."""
-    rows = session.scalars(
-        select(HorseFlag)
-        .where(
-            HorseFlag.horse_id.in_(set(horse_ids)),
-            HorseFlag.from_day <= day,
-            HorseFlag.until_day.is_(None) | (HorseFlag.until_day >= day),
-        )
-        .order_by(HorseFlag.from_day, HorseFlag.id)
-    )
+    rows = session.execute(_HELD, {"horses": list(set(horse_ids)), "day": day})
     flags: dict[int, list[FlagLine]] = {horse_id: [] for horse_id in horse_ids}
     for row in rows:
         flags[row.horse_id].append(
@@ -295,6 +305,13 @@ def yard_list(
 def active_horses_of_yard(session: Session, yard_id: int, day: date) -> tuple[HorseLine, ...]:
     """List the horses that stand at a yard on a day; the sold, gone and dead are left out."""
     rows = _horses(day).where(Horse.yard_id == yard_id, Horse.hidden == 0, _life(day) == "active")
+    return _horse_lines(session.execute(rows.limit(PAGE)).mappings().all())
+
+
+def horses_maybe_of_yard(session: Session, yard_id: int | None, day: date) -> tuple[HorseLine, ...]:
+    """List the horses that may stand at a yard on a day: its own, and those of no known place."""
+    there = Horse.yard_id.is_(None) | (Horse.yard_id == yard_id) if yard_id else true()
+    rows = _horses(day).where(there, Horse.hidden == 0, _life(day) == "active")
     return _horse_lines(session.execute(rows.limit(PAGE)).mappings().all())
 
 

@@ -62,6 +62,7 @@ class LoadList:
     trucks: tuple[Truck, ...]
     stops: int
     horses: int
+    written_up: bool
     unfinished: tuple[date, ...]
     lines: tuple[LoadLine, ...]
     not_known: tuple[OpenHorse, ...]
@@ -83,7 +84,8 @@ def load_list(session: Session, day: date, place_id: int | None = None) -> LoadL
         place_id = next(iter(stops), trucks[0].id if trucks else None)
     if place_id not in names:
         raise Refused("record.missing")
-    works = _works(session, day, place_id)
+    booked_there = _works(session, day, place_id)
+    works = [work for work in booked_there if not work.closed and work.outcome != "absent"]
     recipes = pricing.recipe_parts(session)
     feet = visits.feet_of(session, [work.id for work in works])
     booked = [
@@ -116,6 +118,7 @@ def load_list(session: Session, day: date, place_id: int | None = None) -> LoadL
         trucks=tuple(Truck(id=truck.id, name=truck.name) for truck in trucks),
         stops=stops.get(place_id, 0),
         horses=len(works),
+        written_up=bool(booked_there) and all(work.closed for work in booked_there),
         unfinished=_unfinished(session, day, place_id),
         lines=lines(rules.load(needed, held, place_id)),
         not_known=tuple(
@@ -163,6 +166,8 @@ class _Work:
     service_id: int | None
     name: str | None
     words: str | None
+    outcome: str
+    closed: bool
 
 
 def _works(session: Session, day: date, place_id: int) -> tuple[_Work, ...]:
@@ -173,19 +178,26 @@ def _works(session: Session, day: date, place_id: int) -> tuple[_Work, ...]:
             Work.service_id,
             Horse.name,
             func.coalesce(Work.words, Horse.words).label("words"),
+            Work.outcome,
+            Work.closing_entry_id,
         )
         .join(Visit, Visit.id == Work.visit_id)
         .outerjoin(Horse, Horse.id == Work.horse_id)
-        .where(
-            Visit.day == day,
-            Visit.place_id == place_id,
-            Visit.sort == "stop",
-            Work.closing_entry_id.is_(None),
-            Work.outcome != "absent",
-        )
+        .where(Visit.day == day, Visit.place_id == place_id, Visit.sort == "stop")
         .order_by(Visit.place_no, Work.place_no, Work.id)
     )
-    return tuple(_Work(**row) for row in rows.mappings())
+    return tuple(
+        _Work(
+            id=row.id,
+            horse_id=row.horse_id,
+            service_id=row.service_id,
+            name=row.name,
+            words=row.words,
+            outcome=row.outcome,
+            closed=row.closing_entry_id is not None,
+        )
+        for row in rows
+    )
 
 
 def _unfinished(session: Session, day: date, place_id: int) -> tuple[date, ...]:

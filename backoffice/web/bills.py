@@ -1,6 +1,7 @@
 """Bills: looked at, issued, printed, handed over and put right."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from urllib.parse import quote
@@ -10,13 +11,20 @@ from werkzeug.wrappers import Response
 from wtforms import HiddenField
 
 from backoffice.billing import document, queries, service
-from backoffice.billing.queries import BillCard, BillLine, InHand, Reached, ReadyBill
-from backoffice.clients.rules import client_label
+from backoffice.billing.queries import (
+    AgainLine,
+    BillCard,
+    BillLine,
+    InHand,
+    Reached,
+    ReadyBill,
+)
+from backoffice.clients.rules import client_label, horse_label
 from backoffice.errors import Refused
 from backoffice.typeset import Paper
 from backoffice.web.caller import caller
 from backoffice.web.forms import CountField, CreatesForm, LinesField, TextField, refuse
-from backoffice.web.generic import FormPage
+from backoffice.web.generic import FormPage, Link
 from backoffice.web.roles import allow, once
 from backoffice.web.shell import flash, render
 from backoffice.web.writing import reading, see_other, writing
@@ -202,11 +210,26 @@ class OtherBill:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Again:
+    """A horse that is ready to be billed again."""
+
+    work_id: int
+    name: str
+    day: date
+    payers: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BillPage:
-    """One bill with all that became of it; ``refusal`` is why it was not fixed."""
+    """One bill with all that became of it; ``refusal`` is why it was not fixed.
+
+    ``again`` are its horses that wait to be billed anew, ``ready`` the bills they wait on.
+    """
 
     card: BillCard
     client: str
+    again: tuple[Again, ...]
+    ready: tuple[Link, ...]
     today: date
     form: PressForm
     fix: FixForm
@@ -218,11 +241,14 @@ class BillPage:
 @allow("owner", "books")
 def show(document_id: int) -> Response:
     """Show one bill or correction."""
-    return _show(_card(document_id))
+    return _show(document_id)
 
 
-def _show(card: BillCard, refused: Refused | None = None, also: str = "") -> Response:
+def _show(document_id: int, refused: Refused | None = None, also: str = "") -> Response:
     speech = caller().speech
+    card = _card(document_id)
+    with reading() as session:
+        again = queries.ready_again(session, document_id)
     other = None
     if refused and refused.code == "billing.other_bill":
         number, bill = str(refused.facts["number"]), int(str(refused.facts["bill"]))
@@ -230,6 +256,8 @@ def _show(card: BillCard, refused: Refused | None = None, also: str = "") -> Res
     page = BillPage(
         card=card,
         client=client_label(speech, card.line.client),
+        again=tuple(_again(line) for line in again),
+        ready=_ready_links(again),
         today=caller().today,
         form=PressForm(),
         fix=FixForm(),
@@ -237,6 +265,31 @@ def _show(card: BillCard, refused: Refused | None = None, also: str = "") -> Res
         other=other,
     )
     return render("bills/show.html", page, status=409 if refused else 200)
+
+
+def _again(line: AgainLine) -> Again:
+    speech = caller().speech
+    names = [client_label(speech, name) for client_id, name in line.payers if client_id]
+    if any(client_id is None for client_id, _ in line.payers):
+        names.append(speech.say("visits.pays_unknown"))
+    return Again(
+        work_id=line.work_id,
+        name=horse_label(speech, line.horse, line.words),
+        day=line.day,
+        payers=", ".join(names),
+    )
+
+
+def _ready_links(again: Sequence[AgainLine]) -> tuple[Link, ...]:
+    speech = caller().speech
+    waits = {client_id: name for line in again for client_id, name in line.payers if client_id}
+    return tuple(
+        Link(
+            url=url_for("bills.ready", client_id=client_id),
+            text=speech.say("bills.ready_for", client=client_label(speech, name)),
+        )
+        for client_id, name in waits.items()
+    )
 
 
 def _card(document_id: int) -> BillCard:
@@ -285,7 +338,7 @@ def fix(document_id: int) -> Response:
             )
             unit.see_other(url_for("bills.show", document_id=correction))
     except Refused as refused:
-        return _show(_card(document_id), refused, " ".join(str(one) for one in also))
+        return _show(document_id, refused, " ".join(str(one) for one in also))
     flash("bills.taken_back", bills=1 + len(also))
     return see_other(unit)
 

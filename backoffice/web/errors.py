@@ -99,7 +99,11 @@ def _http(error: HTTPException) -> Response | HTTPException:
 
 def _refused(refused: Refused) -> Response:
     status = 404 if refused.code == "record.missing" else 409
-    return trouble(status, _say(refused.code, **refused.facts))
+    link = None
+    if "bill" in refused.facts:
+        url = url_for("bills.show", document_id=refused.facts["bill"], _anchor="fix")
+        link = Link(url=url, text=_say("bills.open", number=refused.facts["number"]))
+    return trouble(status, _say(refused.code, **refused.facts), link=link)
 
 
 def _replay(replay: Replay) -> AnyResponse:

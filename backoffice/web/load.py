@@ -55,6 +55,7 @@ class LoadPage:
     day: date
     place: str
     under: str
+    written_up: bool
     views: tuple[View, ...]
     unfinished: tuple[tuple[date, str], ...]
     things: tuple[Thing, ...]
@@ -81,10 +82,13 @@ def _page(found: LoadList) -> LoadPage:
     under = speech.say("planning.nobody")
     if found.horses:
         under = speech.say("planning.whole_day", horses=found.horses, stops=found.stops)
+    elif found.written_up:
+        under = speech.say("planning.written_up")
     return LoadPage(
         day=found.day,
         place=found.place.name,
         under=under,
+        written_up=found.written_up,
         views=tuple(
             View(
                 link=Link(url=url_for("load.show", day=found.day, truck=truck.id), text=truck.name),

@@ -50,6 +50,8 @@ class DueLine:
     last_day: date | None
     service: str
     missed: date | None = None
+    planned_day: date | None = None
+    to_finish: bool = False
     form: HorseForm | None = None
 
 
@@ -119,7 +121,13 @@ def _by_yard(due: Sequence[DueHorse]) -> tuple[DueYard, ...]:
     )
 
 
-def _line(horse: DueHorse, form: HorseForm | None = None, missed: date | None = None) -> DueLine:
+def _line(
+    horse: DueHorse,
+    form: HorseForm | None = None,
+    missed: date | None = None,
+    *,
+    to_finish: bool = False,
+) -> DueLine:
     speech = caller().speech
     return DueLine(
         horse_id=horse.horse_id,
@@ -129,6 +137,8 @@ def _line(horse: DueHorse, form: HorseForm | None = None, missed: date | None = 
         last_day=horse.last_day,
         service=horse.service_name or speech.say("unknown"),
         missed=missed,
+        planned_day=horse.planned_day,
+        to_finish=to_finish,
         form=form,
     )
 
@@ -139,6 +149,7 @@ def _yard(yard_id: int, form: StopForm | None = None, status: int = 200) -> Resp
         card = clients.yard_card(session, yard_id, caller().today)
         due = queries.due_list(session, caller().today, yard_id)
         missed = {one.horse_id: one.day for one in queries.to_rebook(session, caller().today)}
+        begun = {one.horse_id for one in queries.to_finish(session)}
         farriers = [(row.id, row.name) for row in practice.farriers(session)]
         services = [(row.id, row.name) for row in pricing.services(session)]
     asked = request.args.get("horse", "")
@@ -148,10 +159,12 @@ def _yard(yard_id: int, form: StopForm | None = None, status: int = 200) -> Resp
     form.farrier.offer(farriers)
     lines = []
     for horse in sorted(due, key=lambda horse: horse.horse_id not in missed):
-        ticked = _is_due(horse) or horse.horse_id in missed or asked == str(horse.horse_id)
+        waits = horse.planned_day is None and horse.horse_id not in begun
+        ticked = (waits and _is_due(horse)) or asked == str(horse.horse_id)
         line = HorseForm(formdata=sent, prefix=f"h{horse.horse_id}-", data={"tick": ticked})
         line.service.offer(services)
-        lines.append(_line(horse, line, missed.get(horse.horse_id)))
+        to_finish = horse.horse_id in begun
+        lines.append(_line(horse, line, missed.get(horse.horse_id), to_finish=to_finish))
     name = yard_label(caller().speech, card.details.name)
     page = YardPlanPage(yard=DueYard(yard_id=yard_id, name=name, horses=tuple(lines)), form=form)
     return render("plan/yard.html", page, status=status)

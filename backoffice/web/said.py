@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from backoffice.units import FootWork
 from backoffice.visits.queries import FactLine, NamesSaid
 from backoffice.visits.rules import FactSort
+from backoffice.web import clock
 from backoffice.web.caller import caller
 
 
@@ -41,20 +42,29 @@ def worded(fact: FactLine, names: NamesSaid) -> str:
     if fact.sort == FactSort.WITHDRAWN:
         what = f"said.kind.{fact.taken}" if fact.taken else "said.nothing"
         return say("said.taken_back", what=say(what))
-    words = _WORDS.get(FactSort(fact.sort))
-    return words(fact.data, names) if words and fact.data else _bare(fact.sort)
+    return in_words(FactSort(fact.sort), fact.data, names)
+
+
+def in_words(sort: FactSort, data: Mapping[str, Any], names: NamesSaid) -> str:
+    """Word what a kind of fact says with this data, as part of a sentence."""
+    words = _WORDS.get(sort)
+    return words(data, names) if words and data else _bare(sort)
 
 
 def _by(fact: FactLine) -> str:
+    """Say who said something and when: by the clock, which a demo's day does not stop."""
     here = caller()
-    at = fact.at.astimezone(ZoneInfo(here.practice.zone))
-    facts: dict[str, Any] = {"on_day": at.date(), "at": f"{at:%H:%M}"}
-    if fact.by:
-        return here.speech.say("said.by", name=fact.by, **facts)
-    return here.speech.say("said.by_nobody", **facts)
+    zone = ZoneInfo(here.practice.zone)
+    at, now = fact.at.astimezone(zone), clock.now().astimezone(zone)
+    hour = f"{at:%H:%M}"
+    if at.date() == now.date():
+        when = here.speech.say("said.at", at=hour)
+    else:
+        when = here.speech.say("said.on", on_day=at.date(), at=hour)
+    return here.speech.say("said.by", name=fact.by, when=when) if fact.by else when
 
 
-def _bare(sort: str) -> str:
+def _bare(sort: FactSort) -> str:
     """Word what carries nothing with it; any other was emptied on request."""
     bare = sort in (FactSort.AS_PLANNED, FactSort.ABSENT)
     return caller().speech.say(f"said.{sort}" if bare else "said.nothing")

@@ -19,6 +19,7 @@ from backoffice.web import waiting
 from backoffice.web.caller import caller
 from backoffice.web.feet import FootDrawn, drawn
 from backoffice.web.forms import CreatesForm, Form, new_key, refuse
+from backoffice.web.free import frees
 from backoffice.web.roles import allow, once
 from backoffice.web.shell import flash, render
 from backoffice.web.waiting import Lists
@@ -50,7 +51,11 @@ class StandNote:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TodayPage:
-    """A day as it is worked through. ``fact_keys`` makes each tap count once."""
+    """A day as it is worked through. ``fact_keys`` makes each tap count once.
+
+    By their horse records: ``free`` says under which guarantee a lost shoe costs nothing,
+    ``silent`` has those the rest may be said of, ``asking`` what is still to be said of others.
+    """
 
     day: DayPage
     today: date
@@ -60,6 +65,9 @@ class TodayPage:
     names: Mapping[int, str]
     feet: Mapping[int, tuple[FootDrawn, ...]]
     fact_keys: Mapping[int, str]
+    free: Mapping[int, str]
+    silent: tuple[int, ...]
+    asking: Mapping[int, str]
     form: Form
 
     @property
@@ -98,7 +106,9 @@ def _show(day: date, form: Form | None = None, status: int = 200) -> Response:
         open_days = queries.open_days(session, today)
         stands = _stands(session) if day == today else ()
         lists = waiting.lists(session) if day == today else waiting.NOTHING
-    works = [work for stop in page.stops for work in stop.works]
+        works = [work for stop in page.stops for work in stop.works]
+        lost = [work.id for work in works if work.lost_shoe and not work.closed and not work.told]
+        free = frees(session, day, lost)
     return render(
         "today/show.html",
         TodayPage(
@@ -110,6 +120,13 @@ def _show(day: date, form: Form | None = None, status: int = 200) -> Response:
             names={work.id: horse_label(speech, work.name, work.words) for work in works},
             feet={work.id: drawn(work.feet, speech) for work in works},
             fact_keys={work.id: new_key() for work in works},
+            free=free,
+            silent=tuple(work.id for work in works if _silent(work)),
+            asking={
+                work.id: speech.say("evening.which_lost", number=work.place_no)
+                for work in works
+                if _open(work) and work.lost_shoe
+            },
             form=form or DoneForm(),
         ),
         status=status,
@@ -143,7 +160,10 @@ def _stands(session: Session) -> tuple[StandNote, ...]:
 @pages.post("/day/<day:day>/rest-as-planned")
 @allow("owner", "field")
 def rest_as_planned(day: date) -> Response:
-    """Say of every horse nothing was said about yet that it was done as planned."""
+    """Say of every horse nothing was said about yet that it was done as planned.
+
+    One that lost a shoe stays open: which, and whether it was found, is still to be said.
+    """
     with writing() as unit:
         page = queries.day_page(unit.session, day)
         for stop in page.stops:
@@ -155,6 +175,10 @@ def rest_as_planned(day: date) -> Response:
 
 
 def _silent(work: DayWork) -> bool:
+    return _open(work) and not work.lost_shoe
+
+
+def _open(work: DayWork) -> bool:
     return work.outcome == "planned" and not work.closed
 
 

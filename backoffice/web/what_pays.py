@@ -7,6 +7,7 @@ from typing import Any
 from flask import Blueprint, abort, request, url_for
 from werkzeug.wrappers import Response
 
+from backoffice.books import queries as books
 from backoffice.clients.rules import client_label, horse_label
 from backoffice.db import Session
 from backoffice.errors import Refused
@@ -108,7 +109,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShowPage:
-    """What is left, by client or by kind of horse."""
+    """What is left, by client or by kind of horse; ``pay`` is owed to apprentices beside it."""
 
     by: By
     asked: Asked
@@ -119,6 +120,7 @@ class ShowPage:
     rows: tuple[Row, ...]
     total: Row
     hour: int
+    pay: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,6 +173,7 @@ def show() -> Response:
         hour = _hour(session)
         found = queries.what_pays(session, asked.period, by, hour_cents=hour)
         named = queries.names(session, by, [line.key for line in found.lines if line.key])
+        pay = books.pay_owed(session, asked.period.first, asked.period.last)
     rows = [_row(by, asked, line, _name(by, line.key, named)) for line in found.lines]
     page = ShowPage(
         by=by,
@@ -182,6 +185,7 @@ def show() -> Response:
         rows=_drawn(rows),
         total=_words(found.total, url="", name=caller().speech.say("reports.all")),
         hour=hour,
+        pay=sum(line.amount for line in pay),
     )
     return render("what_pays/show.html", page, status=asked.status)
 

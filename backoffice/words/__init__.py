@@ -9,6 +9,7 @@ as money, one ending in ``_day`` as a date, ``foot`` by its name.
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
 from string import Formatter
 
 from babel.dates import format_date
@@ -59,6 +60,16 @@ class _Sentence(Formatter):
         return str(super().format_field(value, format_spec))
 
 
+@lru_cache(maxsize=4_096)
+def _money(cents: int, currency: str, words: str) -> str:
+    return format_currency(Decimal(plain(cents, currency)), currency, locale=_LOCALE[words])
+
+
+@lru_cache(maxsize=4_096)
+def _date(day: date, pattern: str, words: str) -> str:
+    return format_date(day, pattern, locale=_LOCALE[words])
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Speech:
     """The words, money and dates of one practice or one client."""
@@ -73,16 +84,15 @@ class Speech:
 
     def money(self, cents: int) -> str:
         """Write an amount with its currency sign, ``$1,234.50``."""
-        amount = Decimal(plain(cents, self.currency))
-        return format_currency(amount, self.currency, locale=_LOCALE[self.words])
+        return _money(cents, self.currency, self.words)
 
     def day(self, day: date) -> str:
         """Write a date as short as can be read, ``Tue, Mar 17, 2026``."""
-        return format_date(day, _SHORT[self.words], locale=_LOCALE[self.words])
+        return _date(day, _SHORT[self.words], self.words)
 
     def long_day(self, day: date) -> str:
         """Write a date in full, ``Tuesday, March 17, 2026``."""
-        return format_date(day, _LONG[self.words], locale=_LOCALE[self.words])
+        return _date(day, _LONG[self.words], self.words)
 
     def foot(self, foot: str) -> str:
         """Name a foot the way this practice does, ``LF`` or ``NF``."""

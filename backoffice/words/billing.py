@@ -45,7 +45,8 @@ US: dict[str, str] = {
     "document.no_typesetter": "The part of the program that prints bills is missing."
     " Install the program again: it comes with it.",
     "billing.day_to_come": "That day has not come yet.",
-    "billing.nothing_to_close": "Nothing of this day is left to close. Say what was done first.",
+    "billing.nothing_to_close": "Nothing is left to write up: each horse is written up once,"
+    " after something was said about it.",
     "billing.nothing_ready": "Nothing is waiting to be billed here.",
     "billing.changed": "The bill changed since you looked: it comes to {now_cents} now."
     " Look at it once more, then issue it.",
@@ -62,15 +63,21 @@ US: dict[str, str] = {
     "billing.other_bill": "{client} pays a part too, and what bill {number} asks for it would"
     " change with this one. Fix both in one step, or leave the price as it was.",
     "billing.on_a_bill": "Bill {number} asks {client} for this, and it would change. Fix that bill"
-    " first, then change the price.",
+    " first: then who pays and the price are yours to change.",
     "billing.given_up_already": "What bill {number} asked {client} for was given up for good, and"
     " it would change. Leave the price as it was.",
     "billing.money_taken": "That money was taken in when the day was closed; it stands as it is.",
     "billing.not_waiting": "That money was taken in meanwhile.",
+    "billing.only_done": "{text}, only the feet that were done",
+    "billing.the_rest": "{text}, the rest of it",
     "billing.under_guarantee": "{text}, free under guarantee",
     "money.issued": "{bills} {bills:bill|bills} issued.",
     "money.in_hand": "{left_cents} in hand",
     "money.in_hand_receipts": "{left_cents} in hand, receipt {receipts}",
+    "money.already": "Already in hand",
+    "money.already_receipts": "Already in hand, receipt {receipts}",
+    "money.kept": "{left_cents} more is in hand and waits for the next bill.",
+    "money.tip_apart": "A tip of {tip_cents} came beside it and pays nothing of the bill.",
     "money.covered": "Paid already: {left_cents} in hand",
     "money.covered_receipts": "Paid already: {left_cents} in hand, receipt {receipts}",
     "bills.text": "Hello {name}, your bill {number} for {horses} comes to {payable_cents}, to be"

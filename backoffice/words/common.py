@@ -24,6 +24,10 @@ US = {
     "cli.already_open": "These books are open already: {address}",
     "cli.no_folder": "{folder} cannot be used as a folder here.",
     "cli.damaged": "The file of these books is damaged: {said}. Go back to the last copy.",
+    "cli.no_practice": "There is no practice in {folder}: name its folder with --data, or begin one"
+    " with “backoffice serve”.",
+    "cli.empty_database": "There is no practice in this database: begin one with “backoffice"
+    " serve”.",
     "cli.no_such_person": "Nobody called {name} may sign in.",
     "schema.old": "These books are from an older version of the program. Run “backoffice upgrade”.",
     "schema.newer": "These books were written by a newer version of the program than this one.",

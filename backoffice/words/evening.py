@@ -2,7 +2,10 @@
 
 US: dict[str, str] = {
     "entry.empty": "Type the number of a line and what was done: 7, 7 a, 7 lf new 1 6.",
-    "entry.unclear": "{entries} {entries:entry was|entries were} not understood.",
+    "entry.unclear": "Not written down yet: {entries} {entries:entry needs|entries need} another"
+    " look.",
+    "entry.which_lost": "“{typed}”: which shoe was lost, and was it found? {number} lost lf found,"
+    " or {number} lost lf where a new one went on; {number} all nothing where none did.",
     "entry.said_meanwhile": "Somebody else said something about {entries:this line|these lines}"
     " meanwhile. Look at it; press again and yours is written down after it.",
     "entry.not_understood": "“{typed}” is not understood. Begin with the number of a line (7 a),"
@@ -64,11 +67,24 @@ US: dict[str, str] = {
     "evening.none_dull": "No",
     "evening.along_as_on": "{name}, as on {on_day}",
     "evening.nobody_along": "Nobody",
-    "evening.written": "Written down.",
-    "evening.put_right": "Written down and fixed. {changes}",
+    "evening.which_lost": "say which shoe: {number} lost lf found",
+    "evening.written": "Written down{says}",
+    "evening.put_right": "Written down and fixed{says}\n{changes}",
+    "evening.rest_written": "Written down\n{horses} {horses:horse|horses} as planned{still}",
+    "evening.understood.line": "{number} {name}: {said}",
+    "evening.understood.fronts": "fronts only, the hinds not done",
+    "evening.understood.hinds": "hinds only, the fronts not done",
+    "evening.understood.flag": "watch out from now on: “{text}”",
+    "evening.understood.undone": "what was said is taken back",
+    "evening.understood.added": "put on the sheet",
+    "evening.understood.miles": "Miles {out} to {back}",
+    "evening.understood.dull": "{name} went dull",
+    "evening.understood.told": "told {say_cents}",
+    "evening.understood.more": "and {more} more below",
     "evening.stays_at": "Line {number} costs {now_cents}, as before.",
     "evening.now_costs": "Line {number} now costs {now_cents}; it was {before_cents}.",
     "evening.shelf_followed": "Shoes and nails on the shelf followed.",
+    "evening.closed_but": "{on_day}: {horses} {horses:horse|horses} written up, still open:{still}",
     "evening.closed": "{on_day} is done: {horses} {horses:horse|horses} written up.",
     "evening.hint": "Like 7 a, or 8 f; 8 note gate banged. Enter writes it down.",
     "evening.odometer": "Odometer",
@@ -142,7 +158,10 @@ UK: dict[str, str] = {
     "entry.no_plan": "Nothing is planned for its feet. Say it foot by foot: nf new 1 6.",
     "entry.no_stand": "“{typed}”: there is no foot stand in this van’s kit.",
     "entry.no_knives": "There is no knife in this van’s kit.",
-    "evening.put_right": "Written down and put right. {changes}",
+    "entry.which_lost": "“{typed}”: which shoe was cast, and was it found? {number} cast nf found,"
+    " or {number} cast nf where a new one went on; {number} all nothing where none did.",
+    "evening.which_lost": "say which shoe: {number} cast nf found",
+    "evening.put_right": "Written down and put right{says}\n{changes}",
     "evening.key.size.typed": "7 fronts 00",
     "evening.key.size": "another size there; also one foot: 7 nf 00",
     "evening.key.new.typed": "7 nf new 1 6",

@@ -12,6 +12,10 @@ US: dict[str, str] = {
     "price.waived_part": " ({waived_cents} not charged)",
     "price.total": "Price",
     "plan.put": "{horses} {horses:horse|horses} put on {on_day}.",
+    "bills.open": "Open bill {number} to fix it",
+    "bills.again": "{horses:This is|These are} ready to be billed again: say who pays, or change"
+    " the price, then issue.",
+    "bills.ready_for": "Open the bill ready for {client}",
     "bills.taken_back": "Taken back. The horses on {bills:it|them} are ready to be billed anew.",
     "payments.bill": "bill {number}, {open_cents} open",
     "payments.from": "Payment from {name}",

@@ -61,6 +61,8 @@ US: dict[str, str] = {
     "horses.part": "{part} of {of} parts",
     "horses.percent": "{percent} %",
     "horses.whose_part": "Whose part is this?",
+    "horses.which_part": "Write this part too, or leave all of them empty for equal parts.",
+    "horses.equal_parts": "Saved. They pay equal parts.",
     "horses.weeks": "{weeks} {weeks:week|weeks}",
     "horses.days": "{days} {days:day|days}",
     "horses.next_of": "{name}: next time",

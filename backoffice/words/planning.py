@@ -5,6 +5,7 @@ US: dict[str, str] = {
     " on the truck.",
     "planning.whole_day": "{horses} {horses:horse|horses} at {stops} {stops:stop|stops}",
     "planning.nobody": "No horse is on this day for this truck.",
+    "planning.written_up": "the day is written up, nothing is left to load.",
     "planning.short": "{says} short",
     "planning.all_there": "Everything known is on the truck.",
     "planning.elsewhere": "{place}: {says}",

@@ -12,6 +12,8 @@ US: dict[str, str] = {
     "price.part": "Only the feet that were done.",
     "price.part_of": "Only the feet that were done, of {whole_cents} for all.",
     "price.guarantee": "Free under guarantee: day {day} of {of}.",
+    "price.free": "free",
+    "price.free_now": "free under guarantee, day {day} of {of}",
     "price.lost_over": "Guarantee over: day {day} of {of}.",
     "price.lost_late": "No guarantee: the horse was past its due day.",
     "price.lost_owing": "No guarantee: an old bill is still open.",

@@ -26,6 +26,8 @@ US: dict[str, str] = {
     "reports.measured": "Measured: {minutes} of the minutes, {drive} of the drive, {materials} of"
     " what the materials cost. The rest is estimated.",
     "reports.all_measured": "Minutes, drive and materials were all measured.",
+    "reports.pay_not_in": "An apprentice’s pay is not in these figures: {pay_cents} is owed for"
+    " days in this time.",
     "reports.share.all": "all",
     "reports.share.none": "none",
     "reports.share.part": "{percent} %",

@@ -45,8 +45,9 @@ US: dict[str, str] = {
     "said.kind.along": "who came along",
     "said.kind.tool": "what happened to a tool",
     "said.kind.odometer": "the odometer",
-    "said.by": "{name}, {on_day} {at}",
-    "said.by_nobody": "{on_day} {at}",
+    "said.by": "{name}, {when}",
+    "said.on": "{on_day}, at {at}",
+    "said.at": "at {at}",
     "said.meanwhile": "Somebody said something about this horse while you were writing. What you"
     " typed is still here, nothing of it is saved yet; save again to go over theirs.",
     "said.late_too": "What you save here takes it in as well.",

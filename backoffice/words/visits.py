@@ -11,7 +11,7 @@ US: dict[str, str] = {
     "visits.named_already": "It is known which horse this was.",
     "visits.horse_gone": "One of these horses is gone or sold by that day.",
     "visits.not_closed": "This horse is not closed yet: say what was done instead.",
-    "visits.on_a_bill": "This is on a bill already. Fix the bill first, then change the price.",
+    "visits.on_a_bill": "Part of this is on a bill already. Look at it once more.",
     "visits.nails_asked_back": "{nails} nails in one shoe? {guess}, perhaps.",
     "visits.nails_without_shoe": "Nails without a shoe? Say what was nailed on there.",
     "outcome.planned": "planned",
@@ -54,8 +54,11 @@ US: dict[str, str] = {
     "visits.one_end_only": "Nothing was planned at one end of this horse. Say it foot by foot.",
     "visits.whom": "Choose who pays, or type the name of somebody new.",
     "visits.which_horse": "Choose a horse or type a new name, not both.",
-    "visits.only_words": "keep the words only",
+    "visits.only_words": "none of these",
     "visits.payer_saved": "Saved who pays.",
+    "visits.card_made": "Saved who pays. {name} has a card of its own now.",
+    "visits.name_hint": "It gets a card of its own and comes up when it is due. Without a name,"
+    " “From this day on” makes a card under these words; “Only this once” makes none.",
     "visits.lasts.always": "From this day on",
     "visits.lasts.once": "Only this once",
     "visits.pays": "{names} {count:pays|pay}.",
@@ -74,6 +77,7 @@ US: dict[str, str] = {
     "visits.tap.hinds": "Hinds only",
     "visits.tap.owner_pays": "Bill the owner today",
     "visits.tap.as_always": "As always",
+    "visits.tap.lost": "Lost shoe",
     "visits.lost": "A shoe was lost",
     "visits.lost.found": "Found: its own shoe went back on",
     "visits.lost.gone": "Gone: another shoe went on",
@@ -106,6 +110,7 @@ US: dict[str, str] = {
 }
 
 UK: dict[str, str] = {
+    "visits.tap.lost": "Cast shoe",
     "visits.lost": "A shoe was cast",
     "visits.lost.not": "No shoe was cast there",
     "visits.was_lost.found": "{foot}: the cast shoe was found and is back on.",

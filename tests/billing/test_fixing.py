@@ -150,6 +150,29 @@ def test_both_bills_are_fixed_in_one_step(both: Database) -> None:
     assert holds(both)
 
 
+def test_the_horses_of_a_fixed_bill_are_ready_again_until_they_are_billed(both: Database) -> None:
+    small, first, second = both_billed(both)
+
+    def again(
+        document_id: int,
+    ) -> list[tuple[str | None, tuple[tuple[int | None, str | None], ...]]]:
+        with both.reading() as session:
+            found = queries.ready_again(session, document_id)
+        return [(line.horse, line.payers) for line in found]
+
+    assert again(first) == []
+    fix(both, first)
+    with both.reading() as session:
+        correction = session.scalars(sa.select(Document.id).where(Document.sort == "credit")).one()
+    owner = ((small.owner, "Wenna Harrow"),)
+    assert again(correction) == [("Bramble", owner), ("Tolliver", owner)]
+    issued(both, small.owner, first_no=None)
+    assert again(correction) == []
+    with both.writing() as unit:
+        for_good = service.credit(unit.session, second, today=DAY, reason="A gift")
+    assert again(for_good) == []
+
+
 def test_a_new_price_waits_until_both_bills_are_fixed(both: Database) -> None:
     small, first, second = both_billed(both)
     with both.reading() as session:

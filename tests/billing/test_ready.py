@@ -228,6 +228,7 @@ def test_money_in_hand_is_known_by_its_receipts(both: Database) -> None:
         found = queries.in_hand(session, [small.owner, small.other])
     assert (found[small.owner].left, found[small.owner].receipts) == (7_000, ("412", "413"))
     assert (found[small.other].left, found[small.other].receipts) == (100, ())
+    assert (found[small.owner].pays(6_300), found[small.other].pays(6_300)) == (6_300, 100)
 
     issued(both, small.owner)
     with both.reading() as session:

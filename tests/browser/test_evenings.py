@@ -267,7 +267,7 @@ def what_waits_for_an_answer(running: Running, page: Page) -> None:
         "Foot stand: look at strap, lock and welds before the next horse."
     )
     expect(part(page, "First")).not_to_contain_text("not finished")
-    assert rows(page, "Fallowmere Livery")["9. Falconer"].startswith("$91.00")
+    assert rows(page, "Fallowmere Livery")["9. Falconer"].startswith("$96.00")
     assert rows(page, "Kiln Lane Paddock")["1. Old Boy"].startswith("$0.00")
     for heading, name, says in (
         ("To finish", "Falconer", "hinds not done, old shoes still on"),

@@ -86,24 +86,53 @@ def test_a_figure_changed_behind_our_back_is_named_and_the_status_says_so(
     assert "Traceback" not in proved.output
 
 
-@pytest.mark.parametrize("command", ["check", "close-day 2026-03-17", "take-out out"])
-def test_a_folder_without_books_is_refused(run: Run, command: str) -> None:
-    ends_with_one_sentence(run(*command.split()), "backoffice upgrade")
+@pytest.mark.parametrize(
+    "command",
+    ["check", "close-day 2026-03-17", "take-out out", "upgrade", "password Idris",
+     "day-sheet 2026-03-17"],
+)  # fmt: skip
+@pytest.mark.parametrize("there", [False, True], ids=["no folder", "a folder"])
+def test_a_folder_without_a_practice_is_said_and_left_as_it_is(
+    run: Run, tmp_path: Path, command: str, there: bool  # noqa: FBT001 (a parameter of the test)
+) -> None:  # fmt: skip
+    wrong = tmp_path / "wrong"
+    if there:
+        wrong.mkdir()
+
+    ends_with_one_sentence(
+        run(*command.split(), "--data", str(wrong)), f"There is no practice in {wrong}"
+    )
+
+    assert wrong.exists() is there
+    assert not there or list(wrong.iterdir()) == []
 
 
-def test_an_empty_folder_is_brought_up_to_empty_books_that_hold(run: Run) -> None:
-    assert run("upgrade").exit_code == 0
-    assert run("check").output.splitlines()[-1] == "Everything holds."
+def test_an_empty_file_holds_no_practice(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "practice.db").touch()
+
+    ends_with_one_sentence(run("check"), "There is no practice in")
+
+
+def test_books_at_the_newest_version_are_left_as_they_are(run: Run, database: Database) -> None:
     assert "newest version" in run("upgrade").output
+    assert run("check").output.splitlines()[-1] == "Everything holds."
 
 
-def test_an_empty_folder_brought_up_has_what_every_practice_has(run: Run, tmp_path: Path) -> None:
-    run("upgrade")
-    run("upgrade")
+def test_a_practice_just_begun_has_what_every_practice_has(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def taken(*app: object, **how: object) -> None:
+        raise OSError(98, "Address already in use")
+
+    monkeypatch.setattr("waitress.server.create_server", taken)
+    for _ in range(2):
+        run("serve", "--no-browser")
+
     books = Database(f"sqlite:///{tmp_path / 'practice.db'}")
     with books.reading() as session:
         assert len(practice.farrier_choices(session)) == 1
     books.close()
+    assert run("check").output.splitlines()[-1] == "Everything holds."
 
 
 def test_a_damaged_file_is_said_in_a_sentence(run: Run, tmp_path: Path) -> None:

@@ -256,6 +256,24 @@ def test_a_flag_cannot_end_before_it_began_or_be_one_nobody_knows(database: Data
         service.end_flag(unit.session, 99, MARCH)
 
 
+def test_a_horse_of_no_known_place_may_stand_at_any_yard(both: Database) -> None:
+    with both.writing() as unit:
+        here = service.save_yard(unit.session, YardDetails(name="Larkmoss"))
+        there = service.save_yard(unit.session, YardDetails(name="Quillhaven"))
+        duke, bess, tom = (
+            service.save_horse(unit.session, HorseDetails(name=name, yard_id=yard))
+            for name, yard in (("Duke", here), ("Bess", there), ("Tom", None))
+        )
+    with both.reading() as session:
+
+        def maybe(yard: int | None) -> set[int]:
+            return {line.id for line in queries.horses_maybe_of_yard(session, yard, MARCH)}
+
+        assert maybe(here) == {duke, tom}
+        assert maybe(there) == {bess, tom}
+        assert maybe(None) == {duke, bess, tom}
+
+
 @pytest.mark.parametrize("state", ["sold", "gone", "dead"])
 def test_a_horse_that_went_is_left_out_from_that_day_on_and_may_come_back(
     both: Database, state: str

@@ -10,6 +10,7 @@ import pytest
 
 from backoffice.clients.queries import FlagLine
 from backoffice.planning.document import pdf, worded
+from backoffice.pricing.rules import Guarantee
 from backoffice.typeset import Paper
 from backoffice.visits.queries import (
     Sheet,
@@ -68,6 +69,7 @@ def line(number: int, service: str = "Trim", **more: object) -> SheetLine:
         "outcome": "planned",
         "closed": False,
         "price": price,
+        "to_pay": price + 500,
         "told": False,
         "travel": 500,
         "note": None,
@@ -168,7 +170,7 @@ def test_a_line_says_who_what_and_how_much() -> None:
         "service": "Fronts + trim hinds",
         # 120.00 for the work and 5.00 of the trip fee.
         "price": "$125.00",
-        "call_out": "incl. 5.00",
+        "besides": "incl. 5.00",
         "ticks": ["as planned", "not there", "fronts only"],
     }
 
@@ -183,7 +185,7 @@ def test_what_is_not_known_yet_is_left_open() -> None:
     )  # fmt: skip
 
     assert (said["name"], said["about"], said["service"]) == ("the new bay", "", "not known yet")
-    assert (said["price"], said["call_out"]) == ("", "")
+    assert (said["price"], said["besides"]) == ("", "")
     assert said["pays"] == ["who pays?"]
     assert [foot["ask"] for foot in said["feet"]] == ["yes", "yes", "", ""]
 
@@ -229,7 +231,55 @@ def test_a_foot_that_gets_no_shoe_shows_what_it_wears() -> None:
         ("–", "", ""),
         ("–", "", ""),
     ]
-    assert said["ticks"] == ["as planned", "not there"]
+    assert said["ticks"] == ["shoe found", "shoe gone", "not there"]
+
+
+def test_fronts_only_is_offered_where_shoes_are_planned_in_front_and_work_behind() -> None:
+    ticks = {service: only(line(1, service))["ticks"] for service in SERVICES}
+    offered = {service for service, said in ticks.items() if "fronts only" in said}
+
+    assert offered == {"Fronts + trim hinds", "Fronts reset + trim hinds", "Full set"}
+    assert "fronts only" not in only(line(1, feet=feet("new", "none", "1", 6)))["ticks"]
+    assert ticks["Trim"] == ["as planned", "not there"]
+
+
+@pytest.mark.parametrize(
+    ("stands", "price", "besides"),
+    [
+        ({"day": 9}, "free", "(guarantee, day 9 of 14), else $50.00"),
+        ({"day": 14}, "free", "(guarantee, day 14 of 14), else $50.00"),
+        ({"day": 15}, "$50.00", "incl. 5.00"),
+        ({"day": None}, "$50.00", "incl. 5.00"),
+        ({"day": 9, "owing": True}, "$50.00", "incl. 5.00"),
+        ({"day": 9, "on_schedule": False}, "$50.00", "incl. 5.00"),
+    ],
+)
+def test_a_lost_shoe_is_free_where_the_guarantee_holds(
+    stands: dict[str, object], price: str, besides: str
+) -> None:
+    guarantee = Guarantee(**{"of": 14, "on_schedule": True, "owing": False} | stands)  # type: ignore[arg-type]
+    lines = (line(1, "Lost shoe"), line(2, "Lost shoe"))
+    said = worded(DAY, [sheet(lines)], US, {1: guarantee})["sheets"][0]["stops"][0]["lines"]
+
+    # 45.00 for the work and 5.00 of the trip fee.
+    assert (said[0]["price"], said[0]["besides"]) == (price, besides)
+    assert (said[1]["price"], said[1]["besides"]) == ("$50.00", "incl. 5.00")
+
+
+def test_what_is_free_is_not_shared_out() -> None:
+    payers = tuple(SheetPayer(client_id=no, name=f"O{no}", parts=1) for no in (1, 2))
+    free = Guarantee(day=9, of=14, on_schedule=True, owing=False)
+    lines = (line(1, "Lost shoe", payers=payers, price=None),)
+    (said,) = worded(DAY, [sheet(lines)], US, {1: free})["sheets"][0]["stops"][0]["lines"]
+
+    assert said["pays"] == ["pays: O1\u00a0· O2"]
+    assert (said["price"], said["besides"]) == ("free", "(guarantee, day 9 of 14)")
+
+
+def test_there_is_room_for_what_was_paid_its_tip_and_the_receipt(tmp_path: Path) -> None:
+    assert worded(DAY, [], US)["paid"] == ["paid", "tip", "receipt"]
+    words = words_of(pdf(DAY, [sheet((line(1),))], US, "us-letter"), tmp_path)
+    assert words.count("paid tip receipt") == 1 + 3  # the horse, and three lines for more
 
 
 def test_what_was_planned_counts_more_than_what_is_worn() -> None:

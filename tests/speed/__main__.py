@@ -8,7 +8,7 @@ from shutil import copyfile
 from tempfile import TemporaryDirectory
 from typing import get_args
 
-from tests.speed import margin, practice, visitor
+from tests.speed import margin, pages, practice, visitor
 
 BARS = {
     "closing 8 horses, ms": "60",
@@ -34,6 +34,9 @@ def report(folder: Path, rounds: int = 9) -> Iterator[tuple[str, str, str]]:
     yield "printing a bill, median ms", "", f"{later:.1f}"
     for by, ours, by_hand in margin.compare(original, rounds):
         yield f"20 years by {by}, against by hand", "", f"{ours / by_hand:.2f} ×"
+    for name, ours, by_hand, questions in pages.compare(original, rounds):
+        yield f"{name}, ms", "", f"{ours:.1f}"
+        yield f"{name}: its {questions} questions by hand", "", f"{by_hand:.1f}"
     for journal in get_args(practice.Journal):
         home = folder / journal
         home.mkdir()

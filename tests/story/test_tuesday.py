@@ -39,6 +39,7 @@ from backoffice.visits.models import (
     Work,
 )
 from backoffice.visits.rules import FactSort, Said
+from backoffice.words import Speech
 from tests.conftest import empty_practice
 
 TUESDAY, WEDNESDAY = date(2026, 3, 17), date(2026, 3, 18)
@@ -160,6 +161,12 @@ def _ready(day: Day) -> dict[str, int]:
         }
 
 
+def _texts(day: Day, client: str) -> list[str]:
+    with day.database.reading() as session:
+        (bill,) = bills.ready_bills(session, includes_tax=False, client_id=day.clients[client])
+        return [line.text(Speech()) for line in bill.lines]
+
+
 def _cents(amount: Fraction) -> int:
     assert amount.denominator == 1
     return int(amount)
@@ -183,6 +190,10 @@ def test_six_bills_are_ready_cent_by_cent(day: Day) -> None:
     assert ready["Isolde Fenwright"] == 6_248
     assert ready["Sabra Thistlewood"] == 18_800
     assert ready["Corin Wavering"] == 9_600
+    assert _texts(day, "Corin Wavering") == [
+        "Full set, only the feet that were done",
+        "Trip fee",
+    ]
 
 
 def test_the_lost_shoe_is_free_under_guarantee_and_moves_no_due_day(day: Day) -> None:
@@ -390,6 +401,7 @@ def _the_hinds_are_charged_at_the_finish(day: Day) -> None:
         finish = day.work(session, "Falconer", week)
         assert visits.work_charged(session, finish.id) == FULL - 9_100
         assert visits.to_finish(session) == ()
+        assert "Full set, the rest of it" in _texts(day, "Corin Wavering")
         state = session.get_one(HorseState, day.horses["Falconer"])
         assert state.due_day == date(2026, 4, 28)  # six weeks after the fronts
 

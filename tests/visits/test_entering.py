@@ -9,9 +9,11 @@ import pytest
 from backoffice.billing import service as billing
 from backoffice.clients import service as clients
 from backoffice.clients.models import Horse
-from backoffice.clients.rules import ClientDetails
+from backoffice.clients.rules import ClientDetails, HorseDetails
 from backoffice.db import Database, Session
 from backoffice.errors import Refused
+from backoffice.pricing import service as pricing
+from backoffice.pricing.rules import ServiceDetails
 from backoffice.stock import service as stock
 from backoffice.stock.rules import ItemDetails
 from backoffice.units import Foot, FootWork
@@ -254,6 +256,26 @@ def test_the_rest_is_as_planned_and_the_day_closed(both: Database) -> None:
     with both.reading() as session:
         line = queries.sheets(session, DAY)[0].stops[0].lines[0]
     assert (line.price, line.note, line.closed) == (7_000, "late", True)
+
+
+def test_a_lost_shoe_is_never_as_planned(both: Database) -> None:
+    small, visit = evening(both)
+    with both.writing() as unit:
+        lost = pricing.save_service(
+            unit.session, ServiceDetails(name="Lost shoe", front="none", hind="none", minutes=20)
+        )
+        horse = clients.save_horse(unit.session, HorseDetails(name="Flint", yard_id=small.yard))
+        plan(unit.session, small, DAY, horse, service=lost)
+    assert why(both, small, "4; 1") == [("4", "entry.which_lost")]
+    press(both, small, "a + the grey, lost", key="b")
+
+    with both.writing() as unit:
+        assert rest_as_planned(unit.session, DAY, small.farrier, key="r") == 3
+
+    outcomes = {no: work.outcome for no, work in states(both, visit).items()}
+    assert (outcomes[str(horse)], outcomes["x1"]) == ("planned", "planned")
+    press(both, small, "4 lost lf found", key="c")
+    assert states(both, visit)[str(horse)].outcome == "done"
 
 
 def test_nothing_typed_and_no_such_day_are_refused(both: Database) -> None:

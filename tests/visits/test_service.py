@@ -413,12 +413,14 @@ def test_a_horse_known_in_words_is_taken_on_once_and_named_later(both: Database)
         work = queries.work_of(session, visit, "x1")
         assert work is not None
         assert (work.place_no, work.told, work.travel) == (2, 5_800, 0)
-        service.name_horse(session, work.id, small.stray, today=DAY)
+        sort, data = service.which_horse(session, work.id, small.stray)
+        named_so = Said(id="named", subject="x1", sort=sort, data=data)
+        service.put_right(session, visit, [named_so], today=DAY)
         named = queries.work_of(session, visit, "x1")
         assert named is not None
         assert named.horse_id == small.stray
         with pytest.raises(Refused) as refused:
-            service.name_horse(session, work.id, small.bay, today=DAY)
+            service.which_horse(session, work.id, small.bay)
         assert refused.value.code == "visits.named_already"
     assert schema.check(both) == []
 
@@ -451,6 +453,35 @@ def test_a_finish_is_refused_while_nothing_is_left_or_the_day_is_open(both: Data
         assert refusal(lambda: service.leave_unfinished(session, work.id)) == (
             "visits.nothing_left"
         )
+
+
+def test_a_horse_that_is_to_be_finished_stays_so_when_others_join_its_stop(both: Database) -> None:
+    week = DAY + timedelta(days=7)
+    with both.writing() as unit:
+        session = unit.session
+        small = small_practice(session)
+        visit = plan(session, small, DAY, small.bay, service=small.full)
+        left = FootState(planned=FootWork.NEW, done=FootWork.NOT_DONE)
+        feet = fronts_on(small) | {Foot.LH: left, Foot.RH: left}
+        service.say(session, visit, [feet_said(small.bay, feet)])
+        billing.close_day(session, DAY, today=DAY)
+        (begun,) = queries.works_of(session, visit)
+        finish = service.plan_finish(session, begun.id, week, today=DAY)
+        joined = service.NewStop(
+            farrier_id=small.farrier,
+            yard_id=small.yard,
+            day=week,
+            horses=(small.bay, small.shared),
+            services={small.bay: small.full, small.shared: small.trim},
+        )
+        assert service.plan_stop(session, joined, today=DAY) == finish
+        horses = {work.horse_id: work for work in queries.works_of(session, finish)}
+        assert (horses[small.bay].finishes_id, horses[small.bay].booked) == (begun.id, 8_400)
+        assert horses[small.bay].travel == 0
+        assert horses[small.shared].travel == 1_000  # the whole call-out: it comes for nobody else
+        due = {horse.horse_id: horse for horse in queries.due_list(session, week, small.yard)}
+        assert due[small.bay].planned_day == due[small.shared].planned_day == week
+    assert schema.check(both) == []
 
 
 def refusal(act: Callable[[], object]) -> str:

@@ -2,6 +2,7 @@
 
 import re
 from datetime import date
+from html import unescape
 
 import pytest
 import sqlalchemy as sa
@@ -45,6 +46,10 @@ def edit(database: Database, client_id: int, **more: object) -> None:
         name = "Wenna Harrow" if client_id == 1 else "Corbin Ash"
         details = ClientDetails(name=name, version=1, **more)  # type: ignore[arg-type]
         clients.save_client(unit.session, details, client_id)
+
+
+def text(html: str) -> str:
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", html)).split())
 
 
 def shown(client: Browser) -> str:
@@ -97,7 +102,44 @@ def test_money_in_hand_stands_beside_the_bill_it_pays(
 
     assert f"$63.00 in hand, receipt R4{small.owner}" in page
     assert f"Paid already: $31.50 in hand, receipt R4{small.other}" in page
-    assert "Paid already" in client.get(f"/bills/ready/{small.other}").text
+
+
+def test_a_ready_bill_says_what_is_left_to_pay_after_what_is_in_hand(
+    client: Browser, small: Small, database: Database
+) -> None:
+    path = f"/bills/ready/{small.owner}"
+    page = text(client.get(path).text)
+    assert "To pay $94.50" in page
+    assert "in hand" not in page
+    for amount, tip, receipt in ((5_000, 700, "R41"), (1_000, 0, None)):
+        with database.writing() as unit:
+            paid = service.NewPayment(
+                client_id=small.owner, amount=amount, tip=tip, method="cash", day=DAY,
+                receipt=receipt,
+            )  # fmt: skip
+            service.record_payment(unit.session, paid)
+
+    page = text(client.get(path).text)
+
+    assert "The bill $94.50 Already in hand, receipt R41 -$60.00 Left to pay $34.50" in page
+    assert "A tip of $7.00 came beside it and pays nothing of the bill." in page
+    assert "To pay" not in page
+
+
+def test_what_is_in_hand_beyond_a_bill_waits_for_the_next(
+    client: Browser, small: Small, database: Database
+) -> None:
+    with database.writing() as unit:
+        paid = service.NewPayment(
+            client_id=small.owner, amount=10_000, tip=0, method="cash", day=DAY
+        )
+        service.record_payment(unit.session, paid)
+
+    page = text(client.get(f"/bills/ready/{small.owner}").text)
+
+    assert "Already in hand -$94.50 Left to pay $0.00" in page
+    assert "$5.50 more is in hand and waits for the next bill." in page
+    assert "tip" not in page
 
 
 def test_all_ready_bills_are_issued_with_one_press_and_once(
@@ -219,6 +261,66 @@ def test_other_bills_that_cannot_be_meant_take_nothing_back_twice(
 
     assert documents(database) in ([1007, 1008], [1007, 1008, 1])
     assert broken(database) == []
+
+
+def test_the_page_after_a_fix_says_what_comes_next_and_leads_there(
+    client: Browser, small: Small, database: Database
+) -> None:
+    issue_all(client)
+    key = new_key()
+    answer = client.post("/bills/1/fix", {"form_key": key})
+    page = client.get(answer.location).text
+
+    said_there = text(page)
+    assert "These are ready to be billed again: say who pays, or change the price, then issue." in (
+        said_there
+    )
+    # The half of the shared horse that Corbin Ash pays stands on a bill of his.
+    assert "Bramble Tue, Mar 17, 2026 · Wenna Harrow" in said_there
+    assert "Tolliver Tue, Mar 17, 2026 · Wenna Harrow" in said_there
+    for link in (
+        "/horse-record/1", "/horse-record/1/who-pays", "/horse-record/2/price",
+        f"/bills/ready/{small.owner}",
+    ):  # fmt: skip
+        assert f'href="{link}"' in page
+    assert "Open the bill ready for Wenna Harrow" in page
+    assert "ready to be billed again" not in client.get("/bills/2").text
+
+    client.post("/horse-record/1/who-pays", {"client": str(small.other), "lasts": "once"})
+    assert "Bramble Tue, Mar 17, 2026 · Corbin Ash" in text(client.get(answer.location).text)
+    assert f'href="/bills/ready/{small.other}"' in client.get(answer.location).text
+    for who in (small.owner, small.other):
+        ready = re.search(
+            r'name="expected"[^>]*value="([^"]*)"', client.get(f"/bills/ready/{who}").text
+        )
+        assert ready is not None
+        client.post(f"/bills/ready/{who}", {"expected": ready[1]})
+    assert "ready to be billed again" not in client.get(answer.location).text
+    assert broken(database) == []
+
+
+def test_one_horse_alone_and_without_a_known_payer_is_ready_again_too(
+    client: Browser, small: Small, database: Database
+) -> None:
+    issue_all(client)
+    with database.writing() as unit:
+        for horse in (small.bay, small.shared):
+            clients.set_payers(unit.session, horse, OPENED, [])
+    also = {"also": "2"}
+
+    page = client.get(client.post("/bills/1/fix", also).location).text
+
+    assert "Bramble Tue, Mar 17, 2026 · Who pays is not known yet." in text(page)
+    assert "Open the bill ready" not in page
+
+
+def test_the_page_after_taking_back_for_good_makes_nothing_ready(
+    client: Browser, small: Small, database: Database
+) -> None:
+    issue_all(client)
+    answer = client.post("/bills/1/take-back", {"reason": "A gift"})
+
+    assert "ready to be billed again" not in client.get(answer.location).text
 
 
 def test_a_bill_is_taken_back_for_good_after_a_page_that_asks_why(

@@ -104,7 +104,7 @@ def test_closing_a_day_on_which_nothing_was_said_says_so(client: Browser, small:
     answer = client.post("/day/2026-03-17/done")
 
     assert answer.status_code == 409
-    assert "Nothing of this day is left to close" in answer.text
+    assert "Nothing is left to write up" in answer.text
 
 
 def feet(small: Small, **changed: str) -> dict[str, str]:

@@ -120,7 +120,7 @@ def test_closing_where_nothing_was_said_says_so(client: Browser, small: Small) -
     answer = client.post("/day/2026-03-17/evening/done", {"farrier": str(small.farrier)})
 
     assert answer.status_code == 409
-    assert "Nothing of this day is left to close" in answer.text
+    assert "Nothing is left to write up" in answer.text
 
 
 def test_one_entry_not_understood_keeps_all_that_was_typed_and_saves_nothing(
@@ -130,6 +130,7 @@ def test_one_entry_not_understood_keeps_all_that_was_typed_and_saves_nothing(
     answer = client.post("/day/2026-03-17/evening", {"farrier": str(small.farrier), "text": text})
 
     assert answer.status_code == 422
+    assert "<h2>Not written down yet: 3 entries need another look.</h2>" in answer.text
     assert 'value="b mud; 2 frnots; 3 lf new 1 26; 1 note &#34;&lt;b&gt;"' in answer.text
     assert "There is no stop B. The stops are A." in answer.text
     assert "“2 frnots” is not understood." in answer.text
@@ -138,13 +139,23 @@ def test_one_entry_not_understood_keeps_all_that_was_typed_and_saves_nothing(
     assert outcomes(database) == ["planned"] * 3
 
 
-@pytest.mark.parametrize("text", ["", " ; ", "1 note a\0b", "1" * 3_000])
-def test_what_cannot_be_meant_is_refused(client: Browser, small: Small, text: str) -> None:
+@pytest.mark.parametrize(
+    ("text", "heading"),
+    [
+        ("", "Nothing was saved."),
+        (" ; ", "Not saved yet."),
+        ("1 note a\0b", "Not saved yet."),
+        ("1" * 3_000, "Not saved yet."),
+    ],
+)
+def test_what_cannot_be_meant_is_refused(
+    client: Browser, small: Small, text: str, heading: str
+) -> None:
     sent = {"farrier": str(small.farrier), "text": text}
     answer = client.post("/day/2026-03-17/evening", sent)
 
     assert answer.status_code in (409, 422)
-    assert "Not saved yet" in answer.text
+    assert f"<h2>{heading}" in answer.text
 
 
 @pytest.mark.parametrize("farrier", ["", "x", "99"])
@@ -165,7 +176,7 @@ def test_a_press_sent_twice_is_saved_once(
 
     page = client.get("/evening").text
     assert rows(page)[1].count("$58.00 paid") == 1
-    assert page.count("Sarah&#39;s bay") == 1
+    assert page.count(">Sarah&#39;s bay</a>") == 1
     assert broken(database) == []
 
 

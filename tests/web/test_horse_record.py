@@ -320,7 +320,7 @@ def test_a_lost_shoe_without_its_foot_is_asked_for_beside_the_form(
 
     assert answer.status_code == 422
     assert "Please choose one of these." in answer.text
-    assert '<details class="opens" open>' in answer.text
+    assert '<details class="opens" id="lost" open>' in answer.text
 
 
 def test_note_and_minutes_are_kept_before_and_after_the_day_is_done(
@@ -474,9 +474,7 @@ def test_two_people_at_the_same_feet_see_each_other_before_one_goes_over_the_oth
     assert answer.status_code == 409
     page = text(answer.text)
     assert "Somebody said something about this horse while you were writing." in page
-    assert "LH and RH not done. field 1, Tue, Mar 17, 2026" in re.sub(
-        r"(field 1, )\w+, \w+ \d+, \d+ [\d:]+", r"\1Tue, Mar 17, 2026", page
-    )
+    assert re.search(r"LH and RH not done\. field 1, at \d\d:\d\d ", page)
     assert "bars long" in page
     assert work(database).outcome == "part"
 

@@ -201,10 +201,26 @@ def test_a_payer_without_a_part_pays_all_and_none_named_is_not_known(
     assert [p.client_id for p in card(database, small.stray, today).payers] == [None]
 
 
+def test_payers_without_any_part_pay_equal_parts_and_it_is_said(
+    client: Browser, small: Small, database: Database, today: date
+) -> None:
+    path = f"/horses/{small.stray}/payers"
+    both = ((str(small.owner), ""), (str(small.other), ""))
+
+    page = client.get(client.post(path, payers(*both)).location).text
+
+    assert "Saved. They pay equal parts." in page
+    assert [p.parts for p in card(database, small.stray, today).payers] == [1, 1]
+    told = ((str(small.owner), "2"), (str(small.other), "1"))
+    assert "equal parts" not in client.get(client.post(path, payers(*told)).location).text
+
+
 @pytest.mark.parametrize(
     ("rows", "status", "says"),
     [
         ((("", "3"),), 422, "Whose part is this?"),
+        ((("{owner}", "1"), ("{other}", "")), 422, "Write this part too, or leave all of them"),
+        ((("{owner}", "0"), ("{other}", "")), 422, "Write this part too, or leave all of them"),
         ((("9999", "1"),), 422, "Please choose one of these."),
         ((("{owner}", "half"),), 422, "“half” is not a whole number."),
         ((("{owner}", "1"), ("{owner}", "1")), 409, "One client is named twice."),
@@ -214,7 +230,7 @@ def test_a_payer_without_a_part_pays_all_and_none_named_is_not_known(
 def test_who_pays_is_refused_in_words_and_kept_as_typed(
     client: Browser, small: Small, rows: tuple[tuple[str, str], ...], status: int, says: str
 ) -> None:
-    named = [(who.format(owner=small.owner), part) for who, part in rows]
+    named = [(who.format(owner=small.owner, other=small.other), part) for who, part in rows]
     answer = client.post(f"/horses/{small.stray}/payers", payers(*named))
 
     assert answer.status_code == status

@@ -72,6 +72,23 @@ def test_an_empty_day_says_so(client: Browser, small: Small) -> None:
     assert "Nothing to load." in page
 
 
+def test_a_day_that_is_written_up_says_that_nothing_is_left_to_load(
+    client: Browser, small: Small, database: Database
+) -> None:
+    with database.writing() as unit:
+        plan(unit.session, small, DAY, small.bay, small.shared, service=small.trim)
+    sent = {"farrier": str(small.farrier), "text": "1 a"}
+    client.post("/day/2026-03-17/evening", sent)
+    assert "1 horse at 1 stop" in client.get(PATH).text
+    client.post("/day/2026-03-17/evening/done", {"farrier": str(small.farrier), "rest": "1"})
+
+    page = client.get(PATH).text
+    assert "Truck A: the day is written up, nothing is left to load." in page
+    assert "What the day took is off the shelf already." in page
+    assert "No horse is on this day" not in page
+    assert "Plan a stop" not in page
+
+
 def test_another_truck_is_chosen_and_one_there_is_not_is_not_found(
     client: Browser, small: Small, database: Database
 ) -> None:

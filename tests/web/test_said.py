@@ -12,6 +12,7 @@ from backoffice.visits.queries import FactLine, NamesSaid
 from backoffice.visits.rules import FactSort
 from backoffice.web import said
 from backoffice.web.caller import Caller
+from tests.web.browser import stopped_clock
 
 NAMES = NamesSaid(
     clients={1: "Wenna Harrow", 2: "Corbin Ash", 3: None},
@@ -119,5 +120,27 @@ def test_who_said_it_and_when_is_told_in_the_practices_own_time(app: Flask) -> N
         (line,) = said.lines([summer], NAMES)
         (nobody,) = said.lines([replace(summer, by=None)], NAMES)
 
-    assert line.by == "Wenna, Mon 1 Jun 2026 13:00"
-    assert nobody.by == "Mon 1 Jun 2026 13:00"
+    assert line.by == "Wenna, Mon 1 Jun 2026, at 13:00"
+    assert nobody.by == "Mon 1 Jun 2026, at 13:00"
+
+
+@pytest.mark.parametrize(
+    ("at", "told"),
+    [
+        (datetime(2026, 11, 26, 17, 42, tzinfo=UTC), "Wenna, at 11:42"),
+        # Eleven at night in Chicago is the day before, though the same day at Greenwich.
+        (datetime(2026, 11, 26, 5, tzinfo=UTC), "Wenna, Wed, Nov 25, 2026, at 23:00"),
+    ],
+)
+def test_what_was_said_today_by_the_clock_has_its_time_alone_in_a_demo_that_stands_still(
+    app: Flask, at: datetime, told: str
+) -> None:
+    with (
+        app.test_request_context("/"),
+        stopped_clock(datetime(2026, 11, 26, 18, tzinfo=UTC)),
+    ):
+        practice = replace(PracticeDetails(), zone="America/Chicago", demo_today=date(2026, 3, 17))
+        g.caller = Caller("", None, practice, date(2026, 3, 17))
+        (line,) = said.lines([replace(FACT, data={"text": "x"}, at=at)], NAMES)
+
+    assert line.by == told

@@ -10,11 +10,13 @@ import sqlalchemy as sa
 
 from backoffice.billing import queries as bills
 from backoffice.billing import service as billing
+from backoffice.books import service as books
 from backoffice.clients import service as clients
 from backoffice.clients.rules import ClientDetails, HorseDetails
 from backoffice.daybook import service as daybook
 from backoffice.db import Database
 from backoffice.practice import service as practice
+from backoffice.practice.rules import FarrierDetails
 from backoffice.stock import service as stock
 from backoffice.visits import service as visits
 from backoffice.visits.rules import FactSort
@@ -92,6 +94,28 @@ def test_clients_are_listed_with_what_they_left_and_what_an_hour_left(
     assert "Payer not known yet $61.33" in page
     assert "All $246.00" in page
     assert "Measured: none of the minutes, none of the drive," in page
+
+
+def test_the_bars_are_said_plainly_and_pay_owed_beside_them_is_named(
+    client: Browser, small: Small, database: Database
+) -> None:
+    page = text(client.get("/what-pays").text)
+    assert "where the solid part goes past the line, your hour is paid" in page
+    assert "apprentice" not in page
+    with database.writing() as unit:
+        tam = practice.save_farrier(
+            unit.session,
+            FarrierDetails(name="Tam", place_id=small.truck, sort="apprentice", day_pay=9_000),
+        )
+        books.come_along(unit.session, DAY, tam, today=AFTER)
+
+    html = client.get("/what-pays").text
+
+    sentence = "An apprentice’s pay is not in these figures: $90.00 is owed for days in this time."
+    assert f"{sentence} Money out" in text(html)
+    assert 'href="/spending"' in html.partition("<main")[2]
+    before = client.get("/what-pays?period=last_month").text
+    assert "apprentice" not in before
 
 
 def test_kinds_of_horse_come_to_the_same_sum(client: Browser, small: Small) -> None:

@@ -1,6 +1,7 @@
 """Reading money owed: what is ready, what was billed, what was paid, and who owes what."""
 
 from backoffice.billing.queries.documents import (
+    AgainLine,
     BillCard,
     BillLine,
     MoneyIn,
@@ -16,8 +17,10 @@ from backoffice.billing.queries.documents import (
     number_of,
     open_bills,
     reached,
+    ready_again,
     works_on,
 )
+from backoffice.billing.queries.guarantee import guarantees
 from backoffice.billing.queries.payments import (
     InHand,
     Waiting,
@@ -40,6 +43,7 @@ from backoffice.billing.queries.said import (
 )
 
 __all__ = [
+    "AgainLine",
     "BillCard",
     "BillLine",
     "Given",
@@ -57,6 +61,7 @@ __all__ = [
     "bills_of_work",
     "credited_by",
     "given",
+    "guarantees",
     "in_hand",
     "last_bill",
     "next_number",
@@ -68,6 +73,7 @@ __all__ = [
     "owing_since",
     "payments_waiting",
     "reached",
+    "ready_again",
     "ready_bills",
     "taken",
     "untaken",

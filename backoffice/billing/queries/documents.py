@@ -19,9 +19,9 @@ from backoffice.billing.models import (
     Series,
 )
 from backoffice.billing.rules import Printed
-from backoffice.clients.models import Client
+from backoffice.clients.models import Client, Horse
 from backoffice.daybook.models import Entry
-from backoffice.visits.models import PriceLine, PriceShare, Pricing, Work
+from backoffice.visits.models import PriceLine, PriceShare, Pricing, Unbilled, Visit, Work
 
 PAGE = 200
 
@@ -235,6 +235,60 @@ def bill_card(session: Session, document_id: int) -> BillCard | None:
         handed_over=date.fromisoformat(handed) if isinstance(handed, str) else handed,
         correction_id=session.scalar(select(Document.id).where(Document.credits_id == document_id)),
         corrects_id=document.credits_id,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AgainLine:
+    """A horse on a bill that was fixed, ready to be billed again; None, nobody knows to whom."""
+
+    work_id: int
+    day: date
+    horse: str | None
+    words: str | None
+    payers: tuple[tuple[int | None, str | None], ...]
+
+
+def ready_again(session: Session, document_id: int) -> tuple[AgainLine, ...]:
+    """Give the horses on a bill or its correction that wait to be billed, and to whom.
+
+    A correction that takes its bill back for good makes none of them wait.
+    """
+    fixed = select(Entry.id).join(Document, Document.entry_id == Entry.id)
+    if session.scalar(fixed.where(Document.id == document_id, Entry.sort == "fix")) is None:
+        return ()
+    works = [work_id for work_id, _ in works_on(session, document_id)]
+    rows = session.execute(
+        select(
+            Work.id,
+            Visit.day,
+            Horse.name.label("horse"),
+            Work.words,
+            Unbilled.client_id,
+            Client.name.label("client"),
+        )
+        .join(Visit, Visit.id == Work.visit_id)
+        .join(Unbilled, Unbilled.work_id == Work.id)
+        .join(PriceShare, PriceShare.id == Unbilled.share_id)
+        .outerjoin(Horse, Horse.id == Work.horse_id)
+        .outerjoin(Client, Client.id == Unbilled.client_id)
+        .where(Work.id.in_(works), PriceShare.quoted != 0)
+        .distinct()
+        .order_by(Visit.day, Work.id, Unbilled.client_id)
+    ).all()
+    payers: dict[int, list[tuple[int | None, str | None]]] = {}
+    for row in rows:
+        payers.setdefault(row.id, []).append((row.client_id, row.client))
+    found = {row.id: row for row in rows}
+    return tuple(
+        AgainLine(
+            work_id=work_id,
+            day=row.day,
+            horse=row.horse,
+            words=row.words,
+            payers=tuple(payers[work_id]),
+        )
+        for work_id, row in found.items()
     )
 
 

@@ -64,10 +64,18 @@ def _used(condition: ColumnElement[bool]) -> ScalarSelect[int]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InHand:
-    """Money of a client that waits for a bill, and the paper receipts it was given for."""
+    """Money of a client that waits for a bill, the paper receipts it was given for, and the tip.
+
+    The tip was given beside it: it pays no bill.
+    """
 
     left: int
     receipts: tuple[str, ...]
+    tip: int
+
+    def pays(self, payable: int) -> int:
+        """Give how much of a bill it pays."""
+        return min(self.left, max(payable, 0))
 
 
 def in_hand(session: Session, clients: Sequence[int]) -> dict[int, InHand]:
@@ -88,18 +96,19 @@ def in_hand(session: Session, clients: Sequence[int]) -> dict[int, InHand]:
     }
     waits = [client for client, money in left.items() if money > 0]
     receipts: dict[int, list[str]] = {client: [] for client in waits}
+    tips = dict.fromkeys(waits, 0)
     rows = session.execute(
-        select(Payment.client_id, Payment.receipt)
+        select(Payment.client_id, Payment.receipt, Payment.tip)
         .where(
             Payment.client_id.in_(waits),
-            Payment.receipt.is_not(None),
             Payment.amount > _used(Allocation.payment_id == Payment.id),
         )
         .order_by(Payment.id)
     )
-    for client, receipt in rows:
-        receipts[client].append(receipt or "")
-    return {c: InHand(left=left[c], receipts=tuple(receipts[c])) for c in waits}
+    for client, receipt, tip in rows:
+        receipts[client] += [receipt] if receipt else []
+        tips[client] += tip or 0
+    return {c: InHand(left=left[c], receipts=tuple(receipts[c]), tip=tips[c]) for c in waits}
 
 
 def oldest_due(session: Session, clients: Sequence[int]) -> Mapping[int, date]:

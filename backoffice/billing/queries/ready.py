@@ -13,6 +13,13 @@ from backoffice.pricing.models import Service
 from backoffice.visits.models import PriceLine, PriceShare, Unbilled, Visit, Work
 from backoffice.words import Speech
 
+_SAID_BESIDE = {
+    "price.guarantee": "billing.under_guarantee",
+    "price.part": "billing.only_done",
+    "price.part_of": "billing.only_done",
+    "price.finish": "billing.the_rest",
+}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadyLine:
@@ -38,8 +45,8 @@ class ReadyLine:
         text = speech.say(f"line.{self.sort}").capitalize()
         if self.service and self.sort in ("service", "told"):
             text = self.service
-        if self.reason == "price.guarantee":
-            return speech.say("billing.under_guarantee", text=text)
+        if self.reason in _SAID_BESIDE:
+            text = speech.say(_SAID_BESIDE[self.reason], text=text)
         if self.quoted == self.whole:
             return text
         return speech.say("line.part_of", text=text, whole_cents=self.whole)

@@ -26,6 +26,7 @@ from backoffice.visits.queries.day import (
     day_page,
     open_days,
 )
+from backoffice.visits.queries.due import DueHorse, HorsePast, due_list, dues_of, horse_past
 from backoffice.visits.queries.horses import (
     UNKNOWN_HORSE,
     FootNow,
@@ -42,14 +43,9 @@ from backoffice.visits.queries.horses import (
     wears_of,
 )
 from backoffice.visits.queries.lists import (
-    DueHorse,
-    HorsePast,
     ToFindOut,
     ToFinish,
     ToRebook,
-    due_list,
-    dues_of,
-    horse_past,
     to_find_out,
     to_finish,
     to_rebook,
@@ -99,6 +95,7 @@ from backoffice.visits.queries.sheet import (
     SheetPayer,
     SheetStop,
     SheetWorn,
+    open_lost_shoes,
     sheets,
     stop_letter,
 )
@@ -168,6 +165,7 @@ __all__ = [
     "miles_of_day",
     "names_said",
     "open_days",
+    "open_lost_shoes",
     "open_works",
     "paid_facts",
     "past_of",

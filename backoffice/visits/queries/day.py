@@ -14,7 +14,7 @@ from backoffice.clients.queries import FlagLine
 from backoffice.practice.models import Farrier, Place
 from backoffice.pricing.models import Service
 from backoffice.stock.models import Item
-from backoffice.units import Foot
+from backoffice.units import Foot, FootWork
 from backoffice.visits.models import (
     PriceLine,
     Pricing,
@@ -22,6 +22,7 @@ from backoffice.visits.models import (
     Work,
     WorkFoot,
 )
+from backoffice.visits.rules import touches_no_foot
 
 MOST_ROWS = 200
 
@@ -58,11 +59,17 @@ class DayWork:
     outcome: str
     closed: bool
     price: int | None
+    to_pay: int | None
     told: bool
     travel: int
     note: str | None
     feet: tuple[WorkFootLine, ...]
     flags: tuple[FlagLine, ...]
+
+    @property
+    def lost_shoe(self) -> bool:
+        """Whether it is on the day for a lost shoe, so that which foot is still to be said."""
+        return touches_no_foot(FootWork(foot.planned) for foot in self.feet)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,23 +111,22 @@ class DayPage:
         return sum(w.closed for stop in self.stops for w in stop.works)
 
 
+_FEET = select(
+    WorkFoot.work_id,
+    WorkFoot.foot,
+    WorkFoot.planned,
+    WorkFoot.done,
+    WorkFoot.shoe_item_id,
+    Item.size_text,
+    Item.name,
+    WorkFoot.nail_item_id,
+    WorkFoot.nails,
+    WorkFoot.pad_item_id,
+).outerjoin(Item, Item.id == WorkFoot.shoe_item_id)
+
+
 def _feet_lines(session: Session, work_ids: Sequence[int]) -> dict[int, tuple[WorkFootLine, ...]]:
-    rows = session.execute(
-        select(
-            WorkFoot.work_id,
-            WorkFoot.foot,
-            WorkFoot.planned,
-            WorkFoot.done,
-            WorkFoot.shoe_item_id,
-            Item.size_text,
-            Item.name,
-            WorkFoot.nail_item_id,
-            WorkFoot.nails,
-            WorkFoot.pad_item_id,
-        )
-        .outerjoin(Item, Item.id == WorkFoot.shoe_item_id)
-        .where(WorkFoot.work_id.in_(work_ids))
-    )
+    rows = session.execute(_FEET.where(WorkFoot.work_id.in_(work_ids)))
     found: dict[int, dict[str, WorkFootLine]] = {}
     for work_id, foot, planned, done, shoe, size, name, nail, nails, pad in rows:
         found.setdefault(work_id, {})[foot] = WorkFootLine(
@@ -140,47 +146,49 @@ def _feet_lines(session: Session, work_ids: Sequence[int]) -> dict[int, tuple[Wo
     }
 
 
-def day_works(session: Session, where: Any) -> tuple[DayWork, ...]:
-    """Give works in sheet order; ``price`` is the one to say, and once closed what is charged."""
-    charged = (
-        select(func.sum(PriceLine.quoted))
-        .join(Pricing, Pricing.id == PriceLine.pricing_id)
-        .where(
-            Pricing.work_id == Work.id,
-            Pricing.no == Work.pricing_no,
-            PriceLine.sort.in_(("service", "told")),
-        )
-        .correlate(Work)
-        .scalar_subquery()
+_CHARGED = (
+    select(func.sum(PriceLine.quoted))
+    .join(Pricing, Pricing.id == PriceLine.pricing_id)
+    .where(Pricing.work_id == Work.id, Pricing.no == Work.pricing_no)
+    .correlate(Work)
+)
+_FOR_WORK = _CHARGED.where(PriceLine.sort.in_(("service", "told")))
+_WORKS = (
+    select(
+        Work.id,
+        Work.visit_id,
+        Work.place_no,
+        Work.subject,
+        Work.horse_id,
+        Horse.name,
+        func.coalesce(Work.words, Horse.words).label("words"),
+        HorseType.name.label("type_name"),
+        Work.service_id,
+        Service.name.label("service_name"),
+        Work.outcome,
+        Work.closing_entry_id,
+        Work.booked,
+        Work.told,
+        _CHARGED.scalar_subquery().label("charged"),
+        _FOR_WORK.scalar_subquery().label("for_work"),
+        Work.travel,
+        Work.note,
+        Visit.day,
     )
-    rows = session.execute(
-        select(
-            Work.id,
-            Work.visit_id,
-            Work.place_no,
-            Work.subject,
-            Work.horse_id,
-            Horse.name,
-            func.coalesce(Work.words, Horse.words).label("words"),
-            HorseType.name.label("type_name"),
-            Work.service_id,
-            Service.name.label("service_name"),
-            Work.outcome,
-            Work.closing_entry_id,
-            Work.booked,
-            Work.told,
-            charged.label("charged"),
-            Work.travel,
-            Work.note,
-            Visit.day,
-        )
-        .join(Visit, Visit.id == Work.visit_id)
-        .outerjoin(Horse, Horse.id == Work.horse_id)
-        .outerjoin(HorseType, HorseType.id == Work.type_id)
-        .outerjoin(Service, Service.id == Work.service_id)
-        .where(where)
-        .order_by(Visit.place_no, Work.place_no, Work.id)
-    ).all()
+    .join(Visit, Visit.id == Work.visit_id)
+    .outerjoin(Horse, Horse.id == Work.horse_id)
+    .outerjoin(HorseType, HorseType.id == Work.type_id)
+    .outerjoin(Service, Service.id == Work.service_id)
+    .order_by(Visit.place_no, Work.place_no, Work.id)
+)
+
+
+def day_works(session: Session, where: Any) -> tuple[DayWork, ...]:
+    """Give works in sheet order; once closed their prices are what is charged.
+
+    ``price`` is that of the work, ``to_pay`` with its part of the call-out.
+    """
+    rows = session.execute(_WORKS.where(where)).all()
     feet = _feet_lines(session, [row.id for row in rows])
     horses = [row.horse_id for row in rows if row.horse_id is not None]
     flags = clients.flags_on(session, horses, rows[0].day) if rows else {}
@@ -199,6 +207,7 @@ def day_works(session: Session, where: Any) -> tuple[DayWork, ...]:
             outcome=row.outcome,
             closed=row.closing_entry_id is not None,
             price=_price(row),
+            to_pay=_to_pay(row),
             told=row.told is not None,
             travel=row.travel,
             note=row.note,
@@ -211,9 +220,18 @@ def day_works(session: Session, where: Any) -> tuple[DayWork, ...]:
 
 def _price(row: Any) -> int | None:
     if row.closing_entry_id is not None:
-        return None if row.charged is None else int(row.charged)
+        return None if row.for_work is None else int(row.for_work)
     price: int | None = row.booked if row.told is None else row.told
     return price
+
+
+def _to_pay(row: Any) -> int | None:
+    if row.outcome == "absent":
+        return int(row.charged or 0) if row.closing_entry_id is not None else row.told or 0
+    price = _price(row)
+    if price is None:
+        return None
+    return price + row.travel if row.closing_entry_id is None else int(row.charged)
 
 
 def day_page(session: Session, day: date) -> DayPage:

@@ -85,7 +85,7 @@ def work_more(session: Session, work_id: int) -> WorkMore:
             PayerLine(client_id=client, name=names.get(client or 0), parts=parts)
             for client, parts in paying
         ),
-        once=bool(once),
+        once=bool(once) and once != always,
         owner_id=head.owner_id,
         owner_name=head.owner,
         lost=tuple(LostShoe(foot=foot, lost=word) for foot, word in lost if word is not None),

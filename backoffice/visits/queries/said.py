@@ -17,7 +17,7 @@ from backoffice.pricing.models import Service
 from backoffice.stock.models import Item
 from backoffice.tools.models import Tool, ToolEvent
 from backoffice.visits.models import Fact, Visit, Work
-from backoffice.visits.rules import FactSort
+from backoffice.visits.rules import FactSort, Said
 
 MOST_FACTS = 400
 OPEN = timedelta(days=31)
@@ -39,28 +39,30 @@ class FactLine:
     taken: str | None
 
 
+_back = aliased(Fact)
+_TOLD = (
+    select(
+        Fact.seq,
+        Fact.id,
+        Fact.visit_id,
+        Fact.subject,
+        Fact.sort,
+        Fact.data,
+        User.name.label("by"),
+        Fact.recorded_at.label("at"),
+        Fact.corrects,
+        _back.sort.label("taken"),
+    )
+    .outerjoin(User, User.id == Fact.user_id)
+    .outerjoin(_back, _back.id == Fact.corrects)
+    .order_by(Fact.seq)
+    .limit(MOST_FACTS)
+)
+
+
 def facts_told(session: Session, where: ColumnElement[bool]) -> tuple[FactLine, ...]:
     """Give facts in order of arrival, each with who said it."""
-    back = aliased(Fact)
-    rows = session.execute(
-        select(
-            Fact.seq,
-            Fact.id,
-            Fact.visit_id,
-            Fact.subject,
-            Fact.sort,
-            Fact.data,
-            User.name.label("by"),
-            Fact.recorded_at.label("at"),
-            Fact.corrects,
-            back.sort.label("taken"),
-        )
-        .outerjoin(User, User.id == Fact.user_id)
-        .outerjoin(back, back.id == Fact.corrects)
-        .where(where)
-        .order_by(Fact.seq)
-        .limit(MOST_FACTS)
-    ).mappings()
+    rows = session.execute(_TOLD.where(where)).mappings()
     return tuple(
         FactLine(**{**row, "data": json.loads(row["data"]) if row["data"] else {}}) for row in rows
     )
@@ -156,7 +158,7 @@ class NamesSaid:
     farriers: Mapping[int, str]
 
 
-def names_said(session: Session, facts: Iterable[FactLine]) -> NamesSaid:
+def names_said(session: Session, facts: Iterable[FactLine | Said]) -> NamesSaid:
     """Give the names of the clients, services, shoes, tools and people that facts speak of."""
     clients: set[int] = set()
     services: set[int] = set()

@@ -1,6 +1,6 @@
 """The day as a farrier carries it: one sheet each, its stops lettered, its horses numbered."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -13,9 +13,10 @@ from backoffice.clients.queries import FlagLine
 from backoffice.clients.rules import NOBODY_KNOWN
 from backoffice.practice.models import Farrier, Place
 from backoffice.stock.models import Item
-from backoffice.units import Foot
+from backoffice.units import Foot, FootWork
 from backoffice.visits.models import HorseState, Visit, Wears, Work, WorkPayer
 from backoffice.visits.queries.day import DayWork, WorkFootLine, day_works
+from backoffice.visits.rules import touches_no_foot
 
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -55,6 +56,7 @@ class SheetLine:
     outcome: str
     closed: bool
     price: int | None
+    to_pay: int | None
     told: bool
     travel: int
     note: str | None
@@ -66,6 +68,11 @@ class SheetLine:
     owner_id: int | None
     owner_name: str | None
     finishes: bool
+
+    @property
+    def lost_shoe(self) -> bool:
+        """Whether it is on the day for a lost shoe, so that which foot is still to be said."""
+        return touches_no_foot(FootWork(foot.planned) for foot in self.feet)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,6 +111,25 @@ class _More:
     last_note: str | None
 
 
+_STOPS = (
+    select(
+        Visit.id,
+        Visit.farrier_id,
+        Farrier.name.label("farrier_name"),
+        Visit.place_id,
+        Place.name.label("place_name"),
+        Visit.yard_id,
+        Yard.name.label("yard_name"),
+        Yard.gate_note,
+        Visit.ground,
+    )
+    .join(Farrier, Farrier.id == Visit.farrier_id)
+    .join(Place, Place.id == Visit.place_id)
+    .outerjoin(Yard, Yard.id == Visit.yard_id)
+    .order_by(Visit.farrier_id, Visit.place_no, Visit.id)
+)
+
+
 def sheets(session: Session, day: date, farrier_id: int | None = None) -> tuple[Sheet, ...]:
     """Give the sheet of each farrier who has stops on a day, or of one."""
     where = (Visit.day == day) & (Visit.sort == "stop")
@@ -111,24 +137,7 @@ def sheets(session: Session, day: date, farrier_id: int | None = None) -> tuple[
         where &= Visit.farrier_id == farrier_id
     works = day_works(session, where)
     lines = _lines(session, works, day)
-    rows = session.execute(
-        select(
-            Visit.id,
-            Visit.farrier_id,
-            Farrier.name.label("farrier_name"),
-            Visit.place_id,
-            Place.name.label("place_name"),
-            Visit.yard_id,
-            Yard.name.label("yard_name"),
-            Yard.gate_note,
-            Visit.ground,
-        )
-        .join(Farrier, Farrier.id == Visit.farrier_id)
-        .join(Place, Place.id == Visit.place_id)
-        .outerjoin(Yard, Yard.id == Visit.yard_id)
-        .where(where)
-        .order_by(Visit.farrier_id, Visit.place_no, Visit.id)
-    ).all()
+    rows = session.execute(_STOPS.where(where)).all()
     found = []
     for farrier in dict.fromkeys(row.farrier_id for row in rows):
         his = [row for row in rows if row.farrier_id == farrier]
@@ -155,6 +164,17 @@ def sheets(session: Session, day: date, farrier_id: int | None = None) -> tuple[
             )
         )
     return tuple(found)
+
+
+def open_lost_shoes(found: Iterable[Sheet]) -> tuple[int, ...]:
+    """Give the works of sheets with a lost shoe whose price is not told or charged yet."""
+    return tuple(
+        line.work_id
+        for sheet in found
+        for stop in sheet.stops
+        for line in stop.lines
+        if line.lost_shoe and not line.closed and not line.told
+    )
 
 
 def stop_letter(nth: int) -> str:
@@ -184,6 +204,7 @@ def _lines(session: Session, works: Collection[DayWork], day: date) -> list[Shee
             outcome=work.outcome,
             closed=work.closed,
             price=work.price,
+            to_pay=work.to_pay,
             told=work.told,
             travel=more[work.id].travel,
             note=work.note,
@@ -200,23 +221,25 @@ def _lines(session: Session, works: Collection[DayWork], day: date) -> list[Shee
     ]
 
 
-def _more(session: Session, work_ids: Collection[int]) -> dict[int, _More]:
-    last = aliased(Work)
-    rows = session.execute(
-        select(
-            Work.id,
-            func.coalesce(Work.travel_told, Work.travel).label("travel"),
-            Work.finishes_id,
-            Horse.owner_id,
-            Client.name.label("owner_name"),
-            last.note.label("last_note"),
-        )
-        .outerjoin(Horse, Horse.id == Work.horse_id)
-        .outerjoin(Client, Client.id == Horse.owner_id)
-        .outerjoin(HorseState, HorseState.horse_id == Work.horse_id)
-        .outerjoin(last, (last.id == HorseState.last_work_id) & (last.id != Work.id))
-        .where(Work.id.in_(work_ids))
+_last = aliased(Work)
+_MORE = (
+    select(
+        Work.id,
+        func.coalesce(Work.travel_told, Work.travel).label("travel"),
+        Work.finishes_id,
+        Horse.owner_id,
+        Client.name.label("owner_name"),
+        _last.note.label("last_note"),
     )
+    .outerjoin(Horse, Horse.id == Work.horse_id)
+    .outerjoin(Client, Client.id == Horse.owner_id)
+    .outerjoin(HorseState, HorseState.horse_id == Work.horse_id)
+    .outerjoin(_last, (_last.id == HorseState.last_work_id) & (_last.id != Work.id))
+)
+
+
+def _more(session: Session, work_ids: Collection[int]) -> dict[int, _More]:
+    rows = session.execute(_MORE.where(Work.id.in_(work_ids)))
     return {
         row.id: _More(
             travel=row.travel,

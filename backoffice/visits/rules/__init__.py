@@ -30,6 +30,7 @@ from backoffice.visits.rules.horses import (
     moves_due_day,
     nailed_on,
     needs,
+    touches_no_foot,
 )
 
 __all__ = [
@@ -60,4 +61,5 @@ __all__ = [
     "needs",
     "sayable_nails",
     "standing",
+    "touches_no_foot",
 ]

@@ -36,6 +36,7 @@ from backoffice.visits.rules.facts import (
     in_order,
     standing,
 )
+from backoffice.visits.rules.horses import touches_no_foot
 from backoffice.visits.rules.onsheet import (
     Fact,
     Handling,
@@ -44,6 +45,7 @@ from backoffice.visits.rules.onsheet import (
     NewHorse,
     OnLine,
     Step,
+    Taken,
     Wrong,
     holding,
     one_of,
@@ -67,14 +69,14 @@ def _read(typed: str, currency: str) -> Entry | Refused:
 
 def decide(
     read: Sequence[tuple[str, Entry | Refused]], known: Known, *, key: str
-) -> tuple[tuple[Step, ...], tuple[Wrong, ...]]:
+) -> tuple[tuple[Taken, ...], tuple[Wrong, ...]]:
     """Find each entry on the sheet and say what is to be written down, or what is wrong with it.
 
     Entries are taken in the order typed, each knowing what those before it said. The numbers of
     facts are made of the key, so that one press writes each once however often it arrives.
     Source: docs/rules/entry.md#written-down
     """
-    steps: list[Step] = []
+    taken: list[Taken] = []
     wrong: list[Wrong] = []
     facts = {visit_id: list(said) for visit_id, said in known.facts.items()}
     for no, (typed, entry) in enumerate(read, start=1):
@@ -93,8 +95,8 @@ def decide(
                 visit = facts.setdefault(step.visit_id, [])
                 latest = max((said.seq for said in visit), default=0)
                 visit.append(replace(step.said, seq=latest + 1))
-        steps += found
-    return tuple(steps), tuple(wrong)
+        taken.append(Taken(entry=entry, steps=tuple(found)))
+    return tuple(taken), tuple(wrong)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,6 +181,8 @@ def _of_line(turn: _Turn, line: OnLine, said: Sequence[Said]) -> list[Step]:
 def _said(turn: _Turn, line: OnLine, work: WorkState) -> list[tuple[FactSort, dict[str, Any]]]:
     match turn.entry:
         case AsPlanned():
+            if touches_no_foot(state.done for state in work.plan.values()):
+                raise Refused("entry.which_lost", typed=turn.typed, number=line.number)
             return [(FactSort.AS_PLANNED, {})]
         case Missed(note=note):
             noted = [(FactSort.NOTE, _note(work, note))] if note else []

@@ -26,6 +26,16 @@ def moves_due_day(feet: Iterable[FootState]) -> bool:
     return sum(1 for foot in feet if foot.done.worked) > 1
 
 
+def touches_no_foot(plan: Iterable[FootWork]) -> bool:
+    """Whether what is planned by itself touches no foot: a lost shoe, and nobody said which.
+
+    It cannot be said to be done as planned. Nothing planned at all is not such a plan.
+    Source: docs/rules/visits.md#a-lost-shoe
+    """
+    planned = tuple(plan)
+    return bool(planned) and all(work is FootWork.NONE for work in planned)
+
+
 def ground_in(day: date) -> str:
     """Give the ground to expect in a month where the yard says nothing.
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from backoffice.errors import Refused
 from backoffice.pricing.rules import ServiceLine
 from backoffice.units import Foot
+from backoffice.visits.rules.entries import Entry
 from backoffice.visits.rules.facts import FootState, Said
 
 Named = tuple[tuple[int, str], ...]
@@ -101,6 +102,14 @@ class Helper:
 
 
 Step = Fact | Handling | NewHorse | Helper
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """An entry as it was understood, and what is to be written down for it, if anything is."""
+
+    entry: Entry
+    steps: tuple[Step, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,8 +7,8 @@ from backoffice.visits.service.late import (
     apply_late,
     drop_late,
     leave_unfinished,
-    name_horse,
     put_right,
+    which_horse,
 )
 from backoffice.visits.service.mending import changed_bills, correct_work, reprice_work, take
 from backoffice.visits.service.next_dates import set_next_times
@@ -32,7 +32,6 @@ __all__ = [
     "drop_late",
     "extra_horse",
     "leave_unfinished",
-    "name_horse",
     "plan_finish",
     "plan_stop",
     "plans_for",
@@ -47,4 +46,5 @@ __all__ = [
     "take_off",
     "take_off_visit",
     "unsay",
+    "which_horse",
 ]

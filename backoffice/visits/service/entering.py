@@ -9,12 +9,23 @@ from sqlalchemy.orm import Session
 
 from backoffice.clients import service as clients
 from backoffice.errors import Refused
+from backoffice.pricing import queries as pricing
+from backoffice.pricing.rules import feet_worked
 from backoffice.visits.queries.entering import known_for
 from backoffice.visits.queries.sheet import SheetLine, sheets
 from backoffice.visits.rules import FactSort, Said
 from backoffice.visits.rules.entering import decide, read_all
 from backoffice.visits.rules.entries import Pays
-from backoffice.visits.rules.onsheet import Fact, Handling, Helper, Known, NewHorse, Step, Wrong
+from backoffice.visits.rules.onsheet import (
+    Fact,
+    Handling,
+    Helper,
+    Known,
+    NewHorse,
+    Step,
+    Taken,
+    Wrong,
+)
 from backoffice.visits.service.adding import extra_horse
 from backoffice.visits.service.recording import say
 
@@ -51,12 +62,13 @@ class Typed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entered:
-    """What was written down: the lines it was about, and what is for others to do.
+    """What was written down: each entry, the lines it was about, and what is for others to do.
 
     ``late`` is by visit what was said about what is written up already, ``works`` the horses of
     these lines that are, by their numbers, and ``helpers`` who came along.
     """
 
+    taken: tuple[Taken, ...]
     lines: tuple[int, ...]
     late: Mapping[int, tuple[Said, ...]]
     works: Mapping[int, int]
@@ -76,9 +88,10 @@ def enter(session: Session, typed: Typed, *, currency: str) -> Entered:
     known = known_for(session, typed.day, typed.farrier_id, names)
     if known is None:
         raise Refused("record.missing")
-    steps, wrong = decide(read, known, key=typed.key)
+    taken, wrong = decide(read, known, key=typed.key)
     if wrong:
         raise Unclear(wrong)
+    steps = [step for one in taken for step in one.steps]
     about = {(step.visit_id, step.subject) for step in steps if isinstance(step, Fact | Handling)}
     lines = tuple(
         line.number for line in known.lines.values() if (line.visit_id, line.subject) in about
@@ -86,6 +99,7 @@ def enter(session: Session, typed: Typed, *, currency: str) -> Entered:
     _nobody_meanwhile(known, typed.seen, about)
     _write(session, typed, steps)
     return Entered(
+        taken=taken,
         lines=lines,
         late=_late(steps),
         works={
@@ -123,7 +137,10 @@ def _write(session: Session, typed: Typed, steps: Sequence[Step]) -> None:
 
 
 def _take_on(session: Session, new: NewHorse, key: str) -> None:
-    """Take on a horse that is on the paper; with its service named, that was done."""
+    """Take on a horse that is on the paper; with its service named, that was done.
+
+    Of a lost shoe which foot it was is still to be said.
+    """
     subject = extra_horse(
         session,
         new.visit_id,
@@ -132,7 +149,8 @@ def _take_on(session: Session, new: NewHorse, key: str) -> None:
         say_price=new.say,
         key=key,
     )
-    if new.service_id is not None:
+    service = pricing.services_by_id(session).get(new.service_id or 0)
+    if service is not None and feet_worked(service):
         done = Said(id=f"{key}-done", subject=subject, sort=FactSort.AS_PLANNED)
         say(session, new.visit_id, [done])
 
@@ -150,11 +168,18 @@ def _late(steps: Sequence[Step]) -> dict[int, tuple[Said, ...]]:
 
 
 def rest_as_planned(session: Session, day: date, farrier_id: int, *, key: str) -> int:
-    """Say of every horse of a farrier's day nothing was said about that it was as planned."""
+    """Say of every horse of a farrier's day nothing was said about that it was as planned.
+
+    One that lost a shoe stays open: nobody knows yet which, and whether it was found.
+    """
     horses = 0
     for sheet in sheets(session, day, farrier_id):
         for stop in sheet.stops:
-            silent = [line for line in stop.lines if line.outcome == "planned" and not line.closed]
+            silent = [
+                line
+                for line in stop.lines
+                if line.outcome == "planned" and not line.closed and not line.lost_shoe
+            ]
             if silent:
                 say(session, stop.visit_id, [_as_planned(line, key) for line in silent])
             horses += len(silent)

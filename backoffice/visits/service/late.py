@@ -154,9 +154,10 @@ def drop_late(session: Session, visit_id: int, subject: str) -> None:
         session.execute(update(Visit).where(Visit.id == visit_id).values(closed_seq=seq))
 
 
-def name_horse(session: Session, work_id: int, horse_id: int, *, today: date) -> None:
-    """Say which horse it was that was known in words only; what was done counts as its own.
+def which_horse(session: Session, work_id: int, horse_id: int) -> tuple[FactSort, dict[str, Any]]:
+    """Give what is to be said so that a horse known in words only is a horse of its own.
 
+    Once it is said, what was done counts as that horse's.
     Raises: Refused if it is a horse already, or stands on that visit by itself.
     """
     work = queries.work_row(session, work_id)
@@ -169,13 +170,7 @@ def name_horse(session: Session, work_id: int, horse_id: int, *, today: date) ->
         for fact in reversed(queries.facts_of(session, work.visit_id))
         if fact.subject == work.subject and fact.sort is FactSort.BOOKED
     )
-    named = Said(
-        id=f"{booked.id}|is {horse_id}",
-        subject=work.subject,
-        sort=FactSort.BOOKED,
-        data={**booked.data, "horse": horse_id},
-    )
-    put_right(session, work.visit_id, [named], today=today)
+    return FactSort.BOOKED, {**booked.data, "horse": horse_id}
 
 
 def leave_unfinished(session: Session, work_id: int) -> None:

@@ -99,8 +99,9 @@ def reprice_work(
     session.execute(update(Work).where(Work.id == work_id).values(pricing_no=number, told=told))
     day = queries.visits_of(session, [work.visit_id])[work.visit_id].day
     known = gather(session, [work_id], day, owing)
-    if _changed(session, known, billed):
-        raise Refused("visits.on_a_bill")
+    changed = _changed(session, known, billed)
+    if changed:
+        raise Refused("visits.on_a_bill", work=work_id, client=min(changed))
     entry_id = daybook.record(session, "repricing", today)
     write_prices(session, known, entry_id, {work_id: number}, carried=billed)
     write_results(session, known, queries.costs_of(session, [work_id]))

@@ -38,7 +38,7 @@ def plan_stop(session: Session, new: NewStop, *, today: date) -> int:
 
     Until the morning of the day the call-out is shared by all horses booked; a horse added later
     carries none, and nobody's part is changed any more. A stop first made on its own day shares
-    it over the horses it is made with.
+    it over the horses it is made with. A horse that is there to be finished stays as it is.
     Raises: Refused without a horse, or for a horse that is gone.
     """
     if not new.horses:
@@ -47,13 +47,15 @@ def plan_stop(session: Session, new: NewStop, *, today: date) -> int:
     if any(lives.get(horse) != "active" for horse in new.horses):
         raise Refused("visits.horse_gone", field="horses")
     visit = visit_for(session, new.farrier_id, new.yard_id, new.day)
-    works = queries.works_of(session, visit.id)
+    there = queries.works_of(session, visit.id)
+    works = [work for work in there if work.finishes_id is None]
+    finishing = {work.horse_id for work in there} - {work.horse_id for work in works}
     booked = {
         work.horse_id: work.service_id
         for work in works
         if work.horse_id and work.outcome == "planned" and work.closing_entry_id is None
     }
-    added = [horse for horse in new.horses if horse not in booked]
+    added = [horse for horse in new.horses if horse not in booked and horse not in finishing]
     wanted: dict[int, int | None] = dict(new.services)
     if today < new.day:
         wanted = {horse: wanted.get(horse, service) for horse, service in booked.items()} | wanted

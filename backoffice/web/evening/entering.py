@@ -18,6 +18,7 @@ from backoffice.web.caller import caller
 from backoffice.web.evening.blueprint import pages
 from backoffice.web.evening.page import show_days
 from backoffice.web.evening.sheets import SheetForm, Trouble
+from backoffice.web.evening.understood import understood
 from backoffice.web.forms import sent_key
 from backoffice.web.roles import allow, once
 from backoffice.web.shell import flash
@@ -51,14 +52,15 @@ def write(day: date) -> Response:
         with writing(*form.key()) as unit:
             entered = enter(unit.session, typed, currency=caller().practice.currency)
             changes = _follow(unit.session, day, entered)
+            says = understood(unit.session, typed, entered.taken)
             lines = "-".join(str(number) for number in entered.lines)
             unit.see_other(back(day, typed.farrier_id, wrote=lines or None))
     except Refused as refused:
         return again(_why(trouble, refused), 422 if isinstance(refused, Unclear) else 409)
     if entered.late:
-        flash("evening.put_right", changes=changes)
+        flash("evening.put_right", says=says, changes=changes)
     else:
-        flash("evening.written")
+        flash("evening.written", says=says)
     return see_other(unit)
 
 

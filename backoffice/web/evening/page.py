@@ -23,12 +23,16 @@ MOST_DAYS = 7
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EveningPage:
-    """Sheets to type in; ``here`` is the place of the one the cursor stands in."""
+    """Sheets to type in; ``here`` is the place of the one the cursor stands in.
+
+    ``said_at`` is the place of the one something was sent for just before.
+    """
 
     today: date
     alone: date | None
     sheets: tuple[FarrierSheet, ...]
     here: int
+    said_at: int | None
     later: tuple[OpenDay, ...]
 
 
@@ -47,7 +51,10 @@ def day(day: date) -> Response:
 
 
 def show_days(alone: date | None, trouble: Trouble | None = None, status: int = 200) -> Response:
-    """Draw the page, with what was refused beside what was typed."""
+    """Draw the page, with what was refused beside what was typed.
+
+    The cursor stands where something was sent for last, else in the first open sheet.
+    """
     today, wrote = caller().today, _wrote(alone)
     with reading() as session:
         late = () if alone else visits.open_days(session, today)
@@ -55,11 +62,15 @@ def show_days(alone: date | None, trouble: Trouble | None = None, status: int = 
         people = practice.farriers(session, "apprentice")
         names = {person.id: person.name for person in people}
         sheets = [sheet for one in days for sheet in sheets_of(session, one, names, trouble, wrote)]
+    last = (trouble.day, trouble.farrier_id) if trouble else (wrote.day, wrote.farrier_id)
+    places = [nth for nth, sheet in enumerate(sheets) if (sheet.day, sheet.farrier_id) == last]
+    still_open = [nth for nth, sheet in enumerate(sheets) if sheet.open]
     page = EveningPage(
         today=today,
         alone=alone,
         sheets=tuple(sheets),
-        here=_here(sheets, trouble, wrote),
+        here=next(iter([*places, *still_open]), 0),
+        said_at=next(iter(places), None),
         later=late[MOST_DAYS:],
     )
     return render("evening/show.html", page, status=status)
@@ -82,11 +93,3 @@ def _wrote(alone: date | None) -> Wrote:
 
 def _is_number(text: str) -> bool:
     return text.isascii() and text.isdecimal() and len(text) <= 15
-
-
-def _here(sheets: list[FarrierSheet], trouble: Trouble | None, wrote: Wrote) -> int:
-    """Let the cursor stand where something was typed last, else in the first open sheet."""
-    last = (trouble.day, trouble.farrier_id) if trouble else (wrote.day, wrote.farrier_id)
-    places = [place for place, sheet in enumerate(sheets) if (sheet.day, sheet.farrier_id) == last]
-    still_open = [place for place, sheet in enumerate(sheets) if sheet.open]
-    return next(iter([*places, *still_open]), 0)

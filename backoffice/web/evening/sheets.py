@@ -12,8 +12,9 @@ from backoffice.visits.queries import Sheet, SheetLine, SheetStop
 from backoffice.visits.queries import entering as known
 from backoffice.visits.rules import FactSort, Said, WorkState, fold
 from backoffice.web.caller import caller
-from backoffice.web.evening.wording import Told, stand
+from backoffice.web.evening.wording import Told, stand, which_lost
 from backoffice.web.forms import CreatesForm, TextField, VersionField, new_key
+from backoffice.web.free import frees
 
 MOST_TYPED = 10 * LINE
 
@@ -53,13 +54,18 @@ class Wrote:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One line of the sheet, and what was said of it: loud, quiet, or silent while nothing was."""
+    """One line of the sheet, and what was said of it: loud, quiet, or silent while nothing was.
+
+    ``free`` says why a lost shoe goes back on free, ``ask`` what is still to be said of one.
+    """
 
     line: SheetLine
     name: str
     words: tuple[str, ...]
     state: str
     wrote: bool
+    free: str
+    ask: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,8 +121,14 @@ class FarrierSheet:
 
     @property
     def silent(self) -> int:
-        """How many horses nothing was said about yet."""
-        return sum(row.line.outcome == "planned" for row in self.rows if not row.line.closed)
+        """How many horses nothing was said about yet and the rest may be said of."""
+        silent = sum(row.line.outcome == "planned" for row in self.rows if not row.line.closed)
+        return silent - len(self.asking)
+
+    @property
+    def asking(self) -> tuple[Row, ...]:
+        """Horses with a lost shoe of which nobody said yet which it was."""
+        return tuple(row for row in self.rows if row.ask)
 
     @property
     def open(self) -> int:
@@ -126,7 +138,7 @@ class FarrierSheet:
     @property
     def to_close(self) -> int:
         """How many horses something was said about are not written up yet."""
-        return self.open - self.silent
+        return self.open - self.silent - len(self.asking)
 
 
 def sheets_of(
@@ -148,11 +160,13 @@ def sheets_of(
     )
     kits = known.kit_names(session, {sheet.place_id for sheet in found})
     before = known.along_before(session, day) if apprentices else None
+    free = frees(session, day, visits.open_lost_shoes(found))
     return [
         _sheet(
             sheet,
             facts,
             told,
+            free,
             knives=[name for _, name in kits[sheet.place_id].get("knife", ())],
             along=_along(sheet, told, apprentices, before),
             trouble=_about(trouble, sheet),
@@ -176,6 +190,7 @@ def _sheet(
     sheet: Sheet,
     facts: Mapping[int, tuple[Said, ...]],
     told: Told,
+    free: Mapping[int, str],
     *,
     knives: Sequence[str],
     along: Question,
@@ -188,7 +203,7 @@ def _sheet(
         day=sheet.day,
         farrier_id=sheet.farrier_id,
         farrier_name=sheet.farrier_name,
-        stops=tuple(_stop(stop, facts[stop.visit_id], told, wrote) for stop in sheet.stops),
+        stops=tuple(_stop(stop, facts[stop.visit_id], told, free, wrote) for stop in sheet.stops),
         typed=trouble.typed if trouble else "",
         key=new_key(),
         seen=" ".join(f"{visit_id}:{_last(facts[visit_id])}" for visit_id in ids),
@@ -218,7 +233,13 @@ def _meanwhile(sheet: Sheet, told: Told, trouble: Trouble) -> tuple[tuple[int, s
     )
 
 
-def _stop(stop: SheetStop, facts: Sequence[Said], told: Told, wrote: frozenset[int]) -> Stop:
+def _stop(
+    stop: SheetStop,
+    facts: Sequence[Said],
+    told: Told,
+    free: Mapping[int, str],
+    wrote: frozenset[int],
+) -> Stop:
     speech = caller().speech
     works = fold(facts).works
     return Stop(
@@ -227,13 +248,19 @@ def _stop(stop: SheetStop, facts: Sequence[Said], told: Told, wrote: frozenset[i
         name=yard_label(speech, stop.yard_name),
         ground=speech.say(f"ground.{stop.ground}"),
         rows=tuple(
-            _row(line, works.get(line.subject), told, wrote=line.number in wrote)
+            _row(
+                line,
+                works.get(line.subject),
+                told,
+                free=free.get(line.work_id, ""),
+                wrote=line.number in wrote,
+            )
             for line in stop.lines
         ),
     )
 
 
-def _row(line: SheetLine, work: WorkState | None, told: Told, *, wrote: bool) -> Row:
+def _row(line: SheetLine, work: WorkState | None, told: Told, *, free: str, wrote: bool) -> Row:
     words = told.of_line(line.visit_id, line.subject, work) if work else ()
     quiet = "silent" if line.outcome == "planned" else "quiet"
     return Row(
@@ -242,6 +269,8 @@ def _row(line: SheetLine, work: WorkState | None, told: Told, *, wrote: bool) ->
         words=words,
         state="loud" if words else quiet,
         wrote=wrote,
+        free=free,
+        ask=which_lost(line),
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from backoffice.units import Foot, FootWork
+from backoffice.visits.queries import SheetLine
 from backoffice.visits.queries.said import FactLine, NamesSaid
 from backoffice.visits.rules import (
     FactSort,
@@ -16,6 +17,7 @@ from backoffice.visits.rules import (
     standing,
 )
 from backoffice.web import said
+from backoffice.web.caller import caller
 
 _DONE = (FactSort.AS_PLANNED, FactSort.ABSENT, FactSort.FEET)
 _ONE = (FactSort.TOLD, FactSort.MINUTES, FactSort.NOTE, FactSort.PAYERS)
@@ -68,6 +70,13 @@ class Told:
             and line.seq > seq
         ]
         return said.told(newer, self.names)
+
+
+def which_lost(line: SheetLine) -> str:
+    """Ask which shoe was lost, where that is still to be said; else nothing."""
+    if not line.lost_shoe or line.outcome != "planned" or line.closed:
+        return ""
+    return caller().speech.say("evening.which_lost", number=line.number)
 
 
 def stand(facts: Mapping[int, tuple[Said, ...]]) -> dict[int, tuple[Said, ...]]:

@@ -32,10 +32,11 @@ from backoffice.web.records import (
     keep,
 )
 from backoffice.web.roles import allow, once
-from backoffice.web.shell import render
+from backoffice.web.shell import flash, render
 from backoffice.web.writing import reading
 
 MOST_PAYERS = 5
+SEE_OTHER = 303
 
 
 class HorseForm(RecordForm):
@@ -222,16 +223,11 @@ def set_payers(horse_id: int) -> Response:
         choices = queries.client_choices(session, caller().speech)
     places = max(MOST_PAYERS, len(card.payers))
     rows = [PayerForm(formdata=request.form, prefix=f"p{n}-") for n in range(places)]
-    named: list[tuple[int, int]] = []
-    sound = True
     for row in rows:
         row.client.offer(choices)
-        sound = row.validate() and sound
-        if row.client.data is not None:
-            named.append((row.client.data, 1 if row.part.data is None else row.part.data))
-        elif row.part.data and not row.client.errors:
-            refuse(row, Refused("horses.whose_part", field="client"))
-            sound = False
+    sound = _parts_told(rows)
+    equal = all(row.part.data is None for row in rows)
+    named = [(row.client.data, row.part.data or int(equal)) for row in rows if row.client.data]
 
     def save_payers(session: Session) -> int:
         if form.from_day.data is not None:
@@ -241,9 +237,29 @@ def set_payers(horse_id: int) -> Response:
     if not sound:
         form.validate()
         return _payers_page(card, form, rows, 422)
-    return keep(
+    answer = keep(
         form,
         save_payers,
         lambda _id: url_for("horses.show", horse_id=horse_id),
         lambda status: _payers_page(card, form, rows, status),
     )
+    if answer.status_code == SEE_OTHER and equal and len(named) > 1:
+        flash("horses.equal_parts")
+    return answer
+
+
+def _parts_told(rows: Sequence[PayerForm]) -> bool:
+    """Whether each row can be meant: a part is somebody's, and all have one or nobody has."""
+    sound = True
+    for row in rows:
+        sound = row.validate() and sound
+    some = any(row.part.raw_data and row.part.raw_data[0].strip() for row in rows)
+    for row in rows:
+        whose, part = row.client.data is not None, row.part.data
+        if part and not whose and not row.client.errors:
+            refuse(row, Refused("horses.whose_part", field="client"))
+            sound = False
+        elif whose and part is None and some and not row.part.errors:
+            refuse(row, Refused("horses.which_part", field="part"))
+            sound = False
+    return sound

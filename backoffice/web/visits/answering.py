@@ -16,7 +16,7 @@ from backoffice.web.forms import ChoiceField, CreatesForm, DayField, TextField, 
 from backoffice.web.roles import allow, once
 from backoffice.web.shell import flash, render
 from backoffice.web.visits.blueprint import pages
-from backoffice.web.visits.telling import card_of, name_of
+from backoffice.web.visits.telling import card_of, name_of, naming_bills
 from backoffice.web.writing import reading, see_other, writing
 
 SATURDAY = 5
@@ -126,7 +126,8 @@ def late(visit_id: int) -> Response:
         if visit_id not in queries.visits_of(unit.session, [visit_id]):
             raise Refused("record.missing")
         if form.what.data == "apply":
-            billing.apply_late(unit.session, visit_id, subject, today=caller().today)
+            with naming_bills(unit.session):
+                billing.apply_late(unit.session, visit_id, subject, today=caller().today)
         else:
             service.drop_late(unit.session, visit_id, subject)
         unit.see_other(url_for("today.show", _anchor="to-find-out"))

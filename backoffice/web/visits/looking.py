@@ -16,6 +16,7 @@ from backoffice.web import said
 from backoffice.web.caller import caller
 from backoffice.web.feet import FootDrawn, drawn
 from backoffice.web.forms import ChoiceField, CountField, CreatesForm, LinesField, new_key
+from backoffice.web.free import frees
 from backoffice.web.generic import Link
 from backoffice.web.roles import allow
 from backoffice.web.shell import render
@@ -91,6 +92,7 @@ class WorkPage:
     owner: str
     belongs: tuple[Link, ...]
     reasons: tuple[Reason, ...]
+    free: str
     bills: tuple[bills.BillLine, ...]
     late: str
     taps: tuple[str, ...]
@@ -114,7 +116,7 @@ def show(
     more_form: MoreForm | None = None,
     status: int = 200,
 ) -> Response:
-    """Draw one horse at a visit; a form that was refused stands open in it."""
+    """Draw one horse at a visit; a form that was refused, or is asked for, stands open in it."""
     speech = caller().speech
     with reading() as session:
         card = card_of(session, work_id)
@@ -122,8 +124,11 @@ def show(
         on = bills.bills_of_work(session, work_id)
         late = queries.late_said(session, work_id)
         names = queries.names_said(session, late)
+        lost = card.work.lost_shoe and not card.work.closed and not card.work.told
+        free = frees(session, card.day, [work_id] if lost else [])
         newest = queries.last_said(session, card.work.visit_id, card.work.subject)
-    opened = "lost" if lost_form else "more" if more_form else ""
+    asks = card.work.lost_shoe and card.work.outcome == "planned"
+    opened = "more" if more_form else "lost" if lost_form or asks else ""
     told = card.minutes if card.minutes_told else None
     lost_form = lost_form or LostForm(data={"seen": newest})
     lost_form.offer()
@@ -145,6 +150,7 @@ def show(
             owner=client_label(speech, more.owner_name),
             belongs=_belongs(more),
             reasons=reasons_of(card),
+            free=free.get(work_id, ""),
             bills=on,
             late=said.told(late, names) if late else "",
             taps=_taps(card),
@@ -161,7 +167,7 @@ def show(
 def _taps(card: WorkCard) -> tuple[str, ...]:
     work = card.work
     taps = []
-    if work.outcome != "done":
+    if work.outcome != "done" and not work.lost_shoe:
         taps.append("as_planned")
     if ends(work.feet) == {"F", "H"}:
         taps += ["fronts", "hinds"]

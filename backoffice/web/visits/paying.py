@@ -7,7 +7,6 @@ from werkzeug.wrappers import Response
 
 from backoffice.clients import queries as clients
 from backoffice.clients import service as keeping
-from backoffice.clients.queries import HorseLine
 from backoffice.clients.rules import ClientDetails, HorseDetails, horse_label
 from backoffice.db import Session
 from backoffice.errors import Refused
@@ -61,11 +60,14 @@ def _offer(session: Session, card: WorkCard, form: PayForm) -> None:
     speech = caller().speech
     form.client.offer(clients.client_choices(session, speech))
     form.lasts.offer([("always", "{visits.lasts.always}"), ("once", "{visits.lasts.once}")])
-    there: tuple[HorseLine, ...] = ()
-    if card.work.horse_id is None and card.yard_id is not None:
-        there = clients.active_horses_of_yard(session, card.yard_id, card.day)
     form.horse.unknown = speech.say("visits.only_words")
-    form.horse.offer([(h.id, horse_label(speech, h.name, h.words)) for h in there])
+    form.horse.offer([])
+    if card.work.horse_id is None:
+        taken = {work.horse_id for work in queries.works_of(session, card.work.visit_id)}
+        there = clients.horses_maybe_of_yard(session, card.yard_id, card.day)
+        form.horse.offer(
+            [(h.id, horse_label(speech, h.name, h.words)) for h in there if h.id not in taken]
+        )
 
 
 def _page(card: WorkCard, form: PayForm, status: int = 200) -> Response:
@@ -77,7 +79,10 @@ def _page(card: WorkCard, form: PayForm, status: int = 200) -> Response:
 @allow("owner")
 @once
 def pay(work_id: int) -> Response:
-    """Save who pays, and the client and the horse if they are new."""
+    """Save who pays, and the client and the horse if they are new.
+
+    Who pays from a day on is said of a horse: one known in words only gets a card for it.
+    """
     form = PayForm.typed()
     with reading() as session:
         card = card_of(session, work_id)
@@ -89,16 +94,29 @@ def pay(work_id: int) -> Response:
         client_id = form.client.data
         if client_id is None:
             client_id = keeping.save_client(session, ClientDetails(name=form.new_client.data))
-        horse_id = now.work.horse_id or _kept(session, now, form)
-        if horse_id is not None and form.lasts.data == "always":
+        pairs: list[Pair] = [(FactSort.PAYERS, {"parts": [[client_id, 1]]})]
+        horse_id = now.work.horse_id
+        if horse_id is None:
+            horse_id = _kept(session, now, form)
+            if horse_id is not None:
+                pairs.insert(0, service.which_horse(session, work_id, horse_id))
+        if horse_id is not None and _always(form):
             keeping.set_payers(session, horse_id, now.day, [(client_id, 1)])
-        return [(FactSort.PAYERS, {"parts": [[client_id, 1]]})]
+        return pairs
 
     leads = url_for("visits.work", work_id=work_id)
     answer = tell(form, work_id, says, lambda status: _page(card, form, status), leads)
     if answer.status_code == SEE_OTHER:
-        flash("visits.payer_saved")
+        new = form.new_horse.data
+        if card.work.horse_id is None and form.horse.data is None and (new or _always(form)):
+            flash("visits.card_made", name=new or name_of(card))
+        else:
+            flash("visits.payer_saved")
     return answer
+
+
+def _always(form: PayForm) -> bool:
+    return form.lasts.data == "always"
 
 
 def _one_of_each(form: PayForm) -> bool:
@@ -113,14 +131,12 @@ def _one_of_each(form: PayForm) -> bool:
 
 
 def _kept(session: Session, card: WorkCard, form: PayForm) -> int | None:
-    """Keep a horse known in words only as the one chosen or as a new one, or leave it at words."""
-    horse_id = form.horse.data
-    if horse_id is None and form.new_horse.data is not None:
-        details = HorseDetails(
-            name=form.new_horse.data, words=card.work.words, yard_id=card.yard_id
-        )
-        horse_id = keeping.save_horse(session, details)
-        service.refresh_horses(session, [horse_id])
-    if horse_id is not None:
-        service.name_horse(session, card.work.id, horse_id, today=caller().today)
+    """Give the horse chosen, or a new one with its name or its words; None leaves it at words."""
+    if form.horse.data is not None:
+        return form.horse.data
+    if form.new_horse.data is None and not _always(form):
+        return None
+    details = HorseDetails(name=form.new_horse.data, words=card.work.words, yard_id=card.yard_id)
+    horse_id = keeping.save_horse(session, details)
+    service.refresh_horses(session, [horse_id])
     return horse_id

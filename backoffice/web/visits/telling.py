@@ -1,13 +1,15 @@
 """How is what a page says about a horse saved? As facts, before and after the day is done."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from typing import Any
 
-from flask import abort
+from flask import abort, url_for
 from werkzeug.wrappers import Response
 
+from backoffice.billing import queries as bills
 from backoffice.billing import service as billing
-from backoffice.clients.rules import horse_label
+from backoffice.clients.rules import client_label, horse_label
 from backoffice.db import OtherBody, Session
 from backoffice.errors import Refused
 from backoffice.visits import queries, service
@@ -16,6 +18,7 @@ from backoffice.visits.rules import FactSort, Said
 from backoffice.web import said
 from backoffice.web.caller import caller
 from backoffice.web.forms import CreatesForm, VersionField, new_key, refuse, sent_key
+from backoffice.web.generic import Link
 from backoffice.web.said import SaidLine
 from backoffice.web.writing import reading, see_other, writing
 
@@ -24,7 +27,10 @@ Says = Callable[[Session, WorkCard], Sequence[Pair]]
 
 
 class SaysForm(CreatesForm):
-    """A form that says something about a horse; ``seen`` is the last fact it was shown with."""
+    """A form that says something about a horse; ``seen`` is the last fact it was shown with.
+
+    ``first`` leads to what must be done before it can be saved.
+    """
 
     seen = VersionField("seen")
 
@@ -32,6 +38,7 @@ class SaysForm(CreatesForm):
         super().__init__(*args, **kwargs)
         self.meanwhile: tuple[SaidLine, ...] = ()
         self.late = ""
+        self.first: Link | None = None
 
     def look_again(self, session: Session, card: WorkCard) -> None:
         """Show what was said since the form was shown, and what came late; take note of it."""
@@ -73,13 +80,35 @@ def facts_of(card: WorkCard, pairs: Sequence[Pair]) -> list[Said]:
 
 
 def record(session: Session, card: WorkCard, facts: Sequence[Said]) -> None:
-    """Say facts about a horse; of one that is written up, only the owner, and it is put right."""
+    """Say facts about a horse; of one that is written up, only the owner, and it is put right.
+
+    Raises: Refused; if a bill that stands is in the way, it is named.
+    """
     if not card.work.closed:
         service.say(session, card.work.visit_id, facts)
     elif caller().role == "owner":
-        billing.put_right(session, card.work.visit_id, facts, today=caller().today)
+        with naming_bills(session):
+            billing.put_right(session, card.work.visit_id, facts, today=caller().today)
     else:
         abort(403)
+
+
+@contextmanager
+def naming_bills(session: Session) -> Iterator[None]:
+    """Name the bill that is in the way of what is saved in a block."""
+    try:
+        yield
+    except Refused as refused:
+        if refused.code != "visits.on_a_bill" or "client" not in refused.facts:
+            raise
+        work_id, client_id = int(str(refused.facts["work"])), int(str(refused.facts["client"]))
+        bill = bills.last_bill(session, work_id, client_id)
+        raise Refused(
+            "billing.given_up_already" if bill.credited else "billing.on_a_bill",
+            number=bill.number,
+            client=client_label(caller().speech, bill.client),
+            bill=bill.id,
+        ) from None
 
 
 def tell(
@@ -117,6 +146,11 @@ def _again(
     if refused.code == "record.missing":
         raise refused
     refuse(form, refused)
+    if "bill" in refused.facts:
+        form.first = Link(
+            url=url_for("bills.show", document_id=refused.facts["bill"], _anchor="fix"),
+            text=caller().speech.say("bills.open", number=refused.facts["number"]),
+        )
     with reading() as session:
         form.look_again(session, card_of(session, work_id))
     return again(409)

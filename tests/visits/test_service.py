@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from threading import Thread
 
 import pytest
 import sqlalchemy as sa
@@ -591,4 +592,28 @@ def test_what_was_said_is_taken_back_and_the_horse_is_planned_again(both: Databa
         work = queries.works_of(session, visit)[0]
         assert (work.outcome, work.booked) == ("planned", 5_800)
         assert len(queries.feet_of(session, [work.id])[work.id]) == 4
+    assert schema.check(both) == []
+
+
+def test_two_who_close_a_day_at_once_close_it_once(both: Database) -> None:
+    with both.writing() as unit:
+        small = small_practice(unit.session)
+        visit = plan(unit.session, small, DAY, small.bay, small.shared, service=small.fronts)
+        service.say(unit.session, visit, [as_planned(small.bay), as_planned(small.shared)])
+    ended: list[str | int] = []
+
+    def close() -> None:
+        try:
+            with both.writing() as unit:
+                ended.append(billing.close_day(unit.session, DAY, today=DAY))
+        except Refused as refused:
+            ended.append(refused.code)
+
+    closing = [Thread(target=close) for _ in range(4)]
+    for thread in closing:
+        thread.start()
+    for thread in closing:
+        thread.join()
+
+    assert sorted(map(str, ended)) == ["2", *["billing.nothing_to_close"] * 3]
     assert schema.check(both) == []

@@ -95,16 +95,19 @@ def works_by_id(session: Session, ids: Collection[int]) -> tuple[WorkRow, ...]:
 
 
 def closable(session: Session, day: date, farrier_id: int | None = None) -> tuple[int, ...]:
-    """Give the works of a day, or of one farrier's day, worked or missed and not closed yet."""
+    """Give the works of a day, or of one farrier's day, worked or missed and not closed yet.
+
+    Whoever closes or says something about them at the same time waits for this unit to end.
+    """
     his = Visit.farrier_id == farrier_id if farrier_id is not None else true()
+    that_day = (Visit.day == day, his, Visit.sort == "stop")
+    session.execute(select(Visit.id).where(*that_day).order_by(Visit.id).with_for_update())
     return tuple(
         session.scalars(
             select(Work.id)
             .join(Visit, Visit.id == Work.visit_id)
             .where(
-                Visit.day == day,
-                his,
-                Visit.sort == "stop",
+                *that_day,
                 Work.closing_entry_id.is_(None),
                 Work.outcome != "planned",
             )

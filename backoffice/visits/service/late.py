@@ -56,6 +56,7 @@ def apply_late(
     if not subject:
         _apply_to_visit(session, visit_id, today=today)
         return
+    session.get(Visit, visit_id, with_for_update=True)
     work = queries.work_of(session, visit_id, subject)
     if work is None or work.closing_entry_id is None:
         return

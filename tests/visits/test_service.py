@@ -23,7 +23,7 @@ from backoffice.units import Foot, FootWork
 from backoffice.visits import queries, service
 from backoffice.visits.models import PriceLine, Result, Unbilled
 from backoffice.visits.rules import FactSort, FootState, Said
-from tests.factories import feet_said, fronts_on, new_shoe, plan, said, small_practice
+from tests.factories import Small, feet_said, fronts_on, new_shoe, plan, said, small_practice
 
 DAY = date(2026, 3, 17)
 
@@ -238,13 +238,19 @@ def test_the_payer_is_found_out_and_the_bill_becomes_ready(both: Database) -> No
     assert schema.check(both) == []
 
 
+def fronts_alone(session: Session, small: Small) -> int:
+    """A full set was booked for the bay; its fronts were done, and the hinds left."""
+    visit = plan(session, small, DAY, small.bay, service=small.full)
+    left = FootState(planned=FootWork.NEW, done=FootWork.NOT_DONE)
+    feet = fronts_on(small) | {Foot.LH: left, Foot.RH: left}
+    service.say(session, visit, [feet_said(small.bay, feet)])
+    return visit
+
+
 def test_a_horse_done_in_part_is_priced_by_its_feet(both: Database) -> None:
     with both.writing() as unit:
         small = small_practice(unit.session)
-        visit = plan(unit.session, small, DAY, small.bay, service=small.full)
-        left = FootState(planned=FootWork.NEW, done=FootWork.NOT_DONE)
-        feet = fronts_on(small) | {Foot.LH: left, Foot.RH: left}
-        service.say(unit.session, visit, [feet_said(small.bay, feet)])
+        visit = fronts_alone(unit.session, small)
         billing.close_day(unit.session, DAY, today=DAY)
     with both.reading() as session:
         (work,) = queries.works_of(session, visit)
@@ -259,10 +265,7 @@ def test_a_horse_done_in_part_is_priced_by_its_feet(both: Database) -> None:
 def test_feet_left_for_good_leave_the_price_as_it_was(both: Database) -> None:
     with both.writing() as unit:
         small = small_practice(unit.session)
-        visit = plan(unit.session, small, DAY, small.bay, service=small.full)
-        left = FootState(planned=FootWork.NEW, done=FootWork.NOT_DONE)
-        feet = fronts_on(small) | {Foot.LH: left, Foot.RH: left}
-        service.say(unit.session, visit, [feet_said(small.bay, feet)])
+        visit = fronts_alone(unit.session, small)
         billing.close_day(unit.session, DAY, today=DAY)
         (work,) = queries.works_of(unit.session, visit)
         service.leave_unfinished(unit.session, work.id)
@@ -430,10 +433,7 @@ def test_a_finish_is_refused_while_nothing_is_left_or_the_day_is_open(both: Data
     with both.writing() as unit:
         session = unit.session
         small = small_practice(session)
-        visit = plan(session, small, DAY, small.bay, service=small.full)
-        left = FootState(planned=FootWork.NEW, done=FootWork.NOT_DONE)
-        feet = fronts_on(small) | {Foot.LH: left, Foot.RH: left}
-        service.say(session, visit, [feet_said(small.bay, feet)])
+        visit = fronts_alone(session, small)
         (work,) = queries.works_of(session, visit)
         week = DAY + timedelta(days=7)
         assert refusal(lambda: service.plan_finish(session, work.id, week, today=DAY)) == (
@@ -461,10 +461,7 @@ def test_a_horse_that_is_to_be_finished_stays_so_when_others_join_its_stop(both:
     with both.writing() as unit:
         session = unit.session
         small = small_practice(session)
-        visit = plan(session, small, DAY, small.bay, service=small.full)
-        left = FootState(planned=FootWork.NEW, done=FootWork.NOT_DONE)
-        feet = fronts_on(small) | {Foot.LH: left, Foot.RH: left}
-        service.say(session, visit, [feet_said(small.bay, feet)])
+        visit = fronts_alone(session, small)
         billing.close_day(session, DAY, today=DAY)
         (begun,) = queries.works_of(session, visit)
         finish = service.plan_finish(session, begun.id, week, today=DAY)

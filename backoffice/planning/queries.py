@@ -207,6 +207,7 @@ def _unfinished(session: Session, day: date, place_id: int) -> tuple[date, ...]:
         .join(Work, Work.visit_id == Visit.id)
         .where(
             Work.closing_entry_id.is_(None),
+            Visit.id.in_(select(Work.visit_id).where(Work.closing_entry_id.is_(None))),
             Visit.sort == "stop",
             Visit.day < day,
             Visit.place_id == place_id,

@@ -98,6 +98,12 @@ class WorkFoot(Numbered, Base):
     __tablename__ = "foot"
     kind = "cache"
     rules = (
+        Index(
+            "ix_foot_lost",
+            "work_id",
+            sqlite_where=text("lost IS NOT NULL"),
+            postgresql_where=text("lost IS NOT NULL"),
+        ),
         UniqueConstraint("work_id", "foot"),
         CheckConstraint(
             "done IN ('new', 'reset') OR (shoe_item_id IS NULL AND nails IS NULL)",

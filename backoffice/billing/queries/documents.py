@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import ColumnElement, ScalarSelect, Select, func, select
+from sqlalchemy import ColumnElement, ScalarSelect, Select, func, literal_column, select
 from sqlalchemy.orm import Session
 
 from backoffice.billing import rules
@@ -48,8 +48,10 @@ class BillLine:
     credited: bool
 
 
-def _bills(session: Session, *where: ColumnElement[bool], page: int = 1) -> tuple[BillLine, ...]:
-    rows = session.execute(
+def _bills(
+    session: Session, *where: ColumnElement[bool], page: int | None = 1
+) -> tuple[BillLine, ...]:
+    lines = (
         select(
             Document.id,
             Document.series,
@@ -67,9 +69,10 @@ def _bills(session: Session, *where: ColumnElement[bool], page: int = 1) -> tupl
         .outerjoin(Receivable, Receivable.document_id == Document.id)
         .where(*where)
         .order_by(Document.id.desc())
-        .offset((page - 1) * PAGE)
-        .limit(PAGE)
     )
+    if page is not None:
+        lines = lines.offset((page - 1) * PAGE).limit(PAGE)
+    rows = session.execute(lines)
     return tuple(
         BillLine(
             id=row.id,
@@ -145,8 +148,10 @@ def bill_list(session: Session, page: int = 1) -> tuple[BillLine, ...]:
 
 
 def open_bills(session: Session) -> tuple[BillLine, ...]:
-    """List the bills with something still to pay."""
-    return _bills(session, Receivable.open != 0)
+    """List the bills with something still to pay, all of them."""
+    still = Receivable.open != literal_column("0")  # as a value it would pass its index by
+    waiting = select(Receivable.document_id).where(still)
+    return _bills(session, Document.id.in_(waiting), page=None)
 
 
 def bills_of_client(session: Session, client_id: int) -> tuple[BillLine, ...]:

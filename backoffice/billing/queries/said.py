@@ -119,7 +119,14 @@ class PaymentWaiting:
 
 
 def payments_waiting(session: Session) -> tuple[PaymentWaiting, ...]:
-    """List the money said at visits closed since that waits for who gave it, the oldest first."""
+    """List the money said at visits closed since that waits for who gave it, the oldest first.
+
+    As with all that is to be found out, what is over a year old is left to the books.
+    """
+    since = visits.found_out_since(session)
+    if since is None:
+        return ()
+    recent = select(Visit.id).where(Visit.day > since)
     rows = session.execute(
         _waiting()
         .add_columns(
@@ -132,7 +139,10 @@ def payments_waiting(session: Session) -> tuple[PaymentWaiting, ...]:
         )
         .outerjoin(Horse, Horse.id == Work.horse_id)
         .outerjoin(Yard, Yard.id == Visit.yard_id)
-        .where(Visit.closed_seq.is_not(None))
+        .where(
+            Visit.closed_seq.is_not(None),
+            Fact.visit_id.in_(recent),
+        )
         .order_by(Visit.day, Fact.seq)
         .limit(MOST_ROWS)
     )

@@ -61,6 +61,7 @@ def upgrade() -> None:
     _add("foot", "lost", "TEXT", "lost IN ('found', 'gone')")
     _add("payment", "fact_id", "TEXT")
     op.create_index("uq_payment_fact_id", "payment", ["fact_id"], unique=True)
+    _some("ix_foot_lost", "foot", "work_id", "lost IS NOT NULL")
     _some("ix_fact_paid", "fact", "visit_id", "sort = 'paid'")
     _some("ix_work_finishes", "work", "finishes_id", "finishes_id IS NOT NULL")
     _some("ix_material_unknown", "material", "work_id", "item_id IS NULL OR qty = 0")

@@ -284,7 +284,12 @@ def open_days(session: Session, today: date) -> tuple[OpenDay, ...]:
     rows = session.execute(
         select(Visit.day, func.count(Work.id))
         .join(Work, Work.visit_id == Visit.id)
-        .where(Work.closing_entry_id.is_(None), Visit.sort == "stop", Visit.day < today)
+        .where(
+            Work.closing_entry_id.is_(None),
+            Visit.id.in_(select(Work.visit_id).where(Work.closing_entry_id.is_(None))),
+            Visit.sort == "stop",
+            Visit.day < today,
+        )
         .group_by(Visit.day)
         .order_by(Visit.day)
         .limit(MOST_ROWS)

@@ -171,10 +171,10 @@ def to_find_out(session: Session) -> tuple[ToFindOut, ...]:
 
     A payer is asked for until he is known; the rest until the year's books are long shut.
     """
-    newest = session.scalar(select(func.max(Visit.day)))
-    if newest is None:
+    since = found_out_since(session)
+    if since is None:
         return ()
-    recent = Visit.day > newest - FOUND_OUT
+    recent = Visit.day > since
     charged = exists().where(
         PriceLine.pricing_id == Pricing.id, PriceLine.sort.in_(("service", "told"))
     )
@@ -193,6 +193,12 @@ def to_find_out(session: Session) -> tuple[ToFindOut, ...]:
     for sort, reason in reasons.items():
         found += _found(session, sort, Work.closing_entry_id.is_not(None) & reason)
     return (*found, *_late(session, recent))
+
+
+def found_out_since(session: Session) -> date | None:
+    """Give the day since which things are still to be found out; None before any visit."""
+    newest = session.scalar(select(func.max(Visit.day)))
+    return None if newest is None else newest - FOUND_OUT
 
 
 def _found(session: Session, sort: str, where: ColumnElement[bool]) -> list[ToFindOut]:

@@ -248,7 +248,8 @@ def insert_or_nothing(session: orm.Session, model: type[Base], **values: object)
     insert = postgresql.insert(model) if postgres else sqlite.insert(model)
     key = next(iter(sa.inspect(model).primary_key))
     statement = insert.values(**values).on_conflict_do_nothing().returning(key)
-    return session.execute(statement).first() is not None
+    session.flush()
+    return session.connection().execute(statement).first() is not None
 
 
 def insert_numbered(
@@ -287,10 +288,18 @@ def _wal_is_safe(version: tuple[int, int, int]) -> bool:
     return version >= (3, 51, 3) and version != (3, 52, 0)
 
 
-class Database:
-    """A practice's database, through one engine that reads and one that writes."""
+_SAVED = {"wal": "FULL", "delete": "EXTRA", "memory": "OFF"}
 
-    def __init__(self, url: str, *, journal: Literal["wal", "delete"] | None = None) -> None:
+
+class Database:
+    """A practice's database, through one engine that reads and one that writes.
+
+    The journal "memory" is for a file that is thrown away if its making is interrupted.
+    """
+
+    def __init__(
+        self, url: str, *, journal: Literal["wal", "delete", "memory"] | None = None
+    ) -> None:
         self.url = sa.make_url(url)
         self.is_postgres = self.url.get_backend_name() == "postgresql"
         if self.is_postgres:
@@ -300,20 +309,14 @@ class Database:
             )
             event.listen(self.writer, "connect", _prepare_postgres)
         else:
-            wal = (
-                _wal_is_safe(sqlite3.sqlite_version_info[:3])
-                if journal is None
-                else journal == "wal"
-            )
-            self.writer = self._sqlite(
-                "BEGIN IMMEDIATE", "wal" if wal else "delete", reads_only=False
-            )
-            self.reader = self._sqlite("BEGIN", "wal" if wal else "delete", reads_only=True)
+            safe = "wal" if _wal_is_safe(sqlite3.sqlite_version_info[:3]) else "delete"
+            self.writer = self._sqlite("BEGIN IMMEDIATE", journal or safe, reads_only=False)
+            self.reader = self._sqlite("BEGIN", journal or safe, reads_only=True)
 
     def _sqlite(self, begin: str, journal: str, *, reads_only: bool) -> sa.Engine:
         engine = sa.create_engine(self.url, connect_args={"timeout": 10}, hide_parameters=True)
         pragmas = [
-            f"synchronous={'FULL' if journal == 'wal' else 'EXTRA'}",
+            f"synchronous={_SAVED[journal]}",
             "foreign_keys=ON",
             "recursive_triggers=ON",
             "trusted_schema=OFF",

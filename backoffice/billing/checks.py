@@ -33,6 +33,7 @@ def check(session: Session) -> Iterator[Broken]:
     yield from _allocations(session)
     yield from _balances(session)
     yield from _billed(session)
+    yield from _from_before(session)
 
 
 def _numbers_and_chain(session: Session) -> Iterator[Broken]:
@@ -116,7 +117,9 @@ def _open(session: Session) -> Iterator[Broken]:
             Document.sort != "credit",
             Receivable.open.is_(None)
             | (Receivable.open != _PAYABLE - func.coalesce(settled.c.amount, 0))
-            | (Receivable.open < 0),
+            | (Receivable.open < 0)
+            | (Receivable.due != Document.due)
+            | (Receivable.client_id != Document.client_id),
         )
     )
     for series, no in rows:
@@ -204,3 +207,22 @@ def _billed(session: Session) -> Iterator[Broken]:
             sound = bill is not None and int(bill.net) == int(net)
         if not sound:
             yield Broken("check.billed", {"work": work_id, "client": client_id})
+
+
+def _from_before(session: Session) -> Iterator[Broken]:
+    """Find what is owed from before among the bills, and bills among what is owed from before."""
+    rows = session.execute(
+        select(Document.series, Document.no)
+        .join(DocumentLine, DocumentLine.document_id == Document.id)
+        .where(
+            (Document.series == "opening") | (Document.sort == "opening"),
+            (Document.series != Document.sort)
+            | (DocumentLine.sort != Document.sort)
+            | (DocumentLine.client_id != Document.client_id)
+            | DocumentLine.share_id.is_not(None)
+            | (Document.tax != 0),
+        )
+        .order_by(Document.id)
+    )
+    for series, no in rows:
+        yield Broken("check.from_before", {"series": series, "no": no})

@@ -261,18 +261,23 @@ def client_list(
     return Listed(rows=lines, page=max(page, 1), more=more)
 
 
+def client(session: Session, client_id: int) -> ClientDetails:
+    """Give a client as his edit form shows him."""
+    row: Client = _found(session.get(Client, client_id))
+    return details_of(ClientDetails, row)
+
+
 def client_card(session: Session, client_id: int, day: date) -> ClientCard:
     """Give a client and the horses he pays for on a day."""
-    row: Client = _found(session.get(Client, client_id))
     pays = (
         select(PayerSet.horse_id)
         .join(PayerPart, PayerPart.set_id == PayerSet.id)
         .where(PayerPart.client_id == client_id, _sets_in_force(PayerSet.horse_id, day))
     )
     his = _horses(day).where(Horse.id.in_(pays), Horse.hidden == 0).limit(PAGE)
-    details = details_of(ClientDetails, row)
+    details = client(session, client_id)
     horses = _horse_lines(session.execute(his).mappings().all())
-    return ClientCard(id=row.id, details=details, horses=horses)
+    return ClientCard(id=client_id, details=details, horses=horses)
 
 
 def yard_list(

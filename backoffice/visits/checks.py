@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from sqlalchemy import func, select
+from sqlalchemy import exists, func, select
 from sqlalchemy.orm import Session
 
 from backoffice.errors import Broken
@@ -10,6 +10,7 @@ from backoffice.stock.models import StockMove
 from backoffice.tools.models import Wear
 from backoffice.visits import queries, rules
 from backoffice.visits.models import (
+    Fact,
     HorseState,
     Material,
     PriceLine,
@@ -30,6 +31,7 @@ def check(session: Session) -> Iterator[Broken]:
     yield from _open_works(session)
     yield from _unbilled(session)
     yield from _results(session)
+    yield from _history(session)
     yield from _horses(session)
 
 
@@ -154,24 +156,55 @@ def _results(session: Session) -> Iterator[Broken]:
         yield Broken("check.result", {"work": work_id})
 
 
+def _history(session: Session) -> Iterator[Broken]:
+    """Find works from before this program was used that cost, earn or wear anything."""
+    rows = session.execute(
+        select(Work.id)
+        .join(Visit, Visit.id == Work.visit_id)
+        .where(
+            Visit.sort == "history",
+            Work.closing_entry_id.is_not(None)
+            | (Work.outcome != "done")
+            | exists().where(Pricing.work_id == Work.id)
+            | exists().where(Unbilled.work_id == Work.id)
+            | exists().where(Material.work_id == Work.id)
+            | exists().where(WorkTool.work_id == Work.id)
+            | exists().where(Result.work_id == Work.id)
+            | exists().where(Fact.visit_id == Work.visit_id),
+        )
+        .order_by(Work.id)
+    )
+    for (work_id,) in rows:
+        yield Broken("check.history", {"work": work_id})
+
+
 def _horses(session: Session) -> Iterator[Broken]:
     horses = session.scalars(
         select(Work.horse_id).where(Work.horse_id.is_not(None)).distinct().order_by(Work.horse_id)
     )
     ids = [horse for horse in horses if horse is not None]
     past = queries.past_of(session, ids)
-    worn: dict[int, dict[str, tuple[int | None, int | None, int | None, int]]] = {}
+    worn: dict[int, dict[str, tuple[int | None, ...]]] = {}
     for row in session.execute(
         select(
             Wears.horse_id,
             Wears.foot,
             Wears.work_id,
             Wears.shoe_item_id,
+            Wears.nail_item_id,
             Wears.nails,
+            Wears.pad_item_id,
             Wears.resets,
         )
     ):
-        on = (row.work_id, row.shoe_item_id, row.nails, row.resets)
+        on = (
+            row.work_id,
+            row.shoe_item_id,
+            row.nail_item_id,
+            row.nails,
+            row.pad_item_id,
+            row.resets,
+        )
         worn.setdefault(row.horse_id, {})[row.foot] = on
     states = {
         row.horse_id: (row.last_work_id, row.last_day)
@@ -182,7 +215,14 @@ def _horses(session: Session) -> Iterator[Broken]:
     for horse in ids:
         now = rules.horse_now(past[horse])
         wears = {
-            foot.value: (now_on.work_id, now_on.state.shoe, now_on.state.nails, now_on.resets)
+            foot.value: (
+                now_on.work_id,
+                now_on.state.shoe,
+                now_on.state.nail,
+                now_on.state.nails,
+                now_on.state.pad,
+                now_on.resets,
+            )
             for foot, now_on in now.wears.items()
         }
         if wears != worn.get(horse, {}):

@@ -305,6 +305,8 @@ def _card(document_id: int) -> BillCard:
 def pdf(document_id: int) -> Response:
     """Print a bill or correction."""
     card = _card(document_id)
+    if card.line.sort == "opening":
+        abort(404)
     paper: Paper = "a4" if caller().practice.paper == "a4" else "us-letter"
     made = document.pdf(card.printed, paper)
     response = Response(made, mimetype="application/pdf")
@@ -353,7 +355,7 @@ def take_back(document_id: int) -> Response:
 def _take_back(document_id: int, form: TakeBackForm, status: int = 200) -> Response:
     speech = caller().speech
     line = _card(document_id).line
-    if line.sort != "invoice" or line.credited:
+    if line.sort == "credit" or line.credited:
         raise Refused("billing.already_corrected", number=line.number)
     client = client_label(speech, line.client)
     return render(

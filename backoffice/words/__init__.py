@@ -19,9 +19,11 @@ from backoffice.money import plain
 from backoffice.words import (
     billing,
     books,
+    bringing,
     clients,
     common,
     evening,
+    interchange,
     pages,
     pages_records,
     pages_shelf,
@@ -32,6 +34,7 @@ from backoffice.words import (
     said,
     sheet,
     stock,
+    taking_out,
     tools,
     visits,
     web,
@@ -40,6 +43,7 @@ from backoffice.words import (
 _PARTS = (
     common, practice, clients, stock, tools, pricing, visits, billing, books, planning, reports,
     web, pages, pages_records, pages_shelf, sheet, said, evening,
+    taking_out, bringing, interchange,
 )  # fmt: skip
 US: dict[str, str] = {}
 UK: dict[str, str] = {}

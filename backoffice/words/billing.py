@@ -57,6 +57,9 @@ US: dict[str, str] = {
     "billing.no_name": "A bill is fixed for good once it is issued, and yours would have no name on"
     " it. Write down your business first: Office, My business.",
     "billing.first_number": "Choose the number of your first bill, 1 or above.",
+    "billing.from_before": "Owed from before: {reference}",
+    "billing.nothing_owed": "Nothing is owed of {reference}.",
+    "billing.owed_to_come": "{on_day} has not come yet, and nothing can be owed since then.",
     "billing.no_amount": "Write the amount that was paid.",
     "billing.already_corrected": "Bill {number} was taken back already.",
     "billing.emptied": "The details of this bill were removed; it can no longer be taken back.",
@@ -106,6 +109,8 @@ US: dict[str, str] = {
     "check.series": "The last number of {series} is not {no}.",
     "check.totals": "Number {no} of {series} does not add up.",
     "check.open": "What is open of number {no} of {series} is not what was billed less paid.",
+    "check.from_before": "Number {no} of {series} is owed from before, and looks like a bill of"
+    " now.",
     "check.payment": "More than payment {payment} was set against bills.",
     "check.correction": "More than correction {no} was set against bills.",
     "check.balance": "What client {client} owes is not bills less payments.",

@@ -20,6 +20,7 @@ US = {
     "record.missing": "That is not here any more.",
     "day.locked": "{locked_day} and everything before it is closed. Nothing was saved.",
     "interchange.folder_not_empty": "{folder} is not empty. Name a new folder.",
+    "interchange.file_gone": "{name} is no longer in the data folder. Look for it in your backup.",
     "cli.port_taken": "Port {port} is taken by another program. Choose one with --port.",
     "cli.already_open": "These books are open already: {address}",
     "cli.no_folder": "{folder} cannot be used as a folder here.",

@@ -2,6 +2,9 @@
 
 US: dict[str, str] = {
     "visits.no_horse": "Tick at least one horse.",
+    "visits.history_to_come": "{on_day} has not come yet, and a past job cannot be of that day.",
+    "visits.from_before": "This was done before you used this program, and stays as it was brought"
+    " in.",
     "visits.nothing_left": "No foot of this horse was left undone.",
     "visits.close_first": "Write up its day first; then it is known what is left to pay.",
     "visits.day_passed": "That day has passed.",
@@ -27,6 +30,8 @@ US: dict[str, str] = {
     "check.unbilled": "Share {share} of horse record {work} is not as priced.",
     "check.result": "The result of horse record {work} is not its price less its costs.",
     "check.wears": "What horse {horse} wears is not what was last nailed on.",
+    "check.history": "Horse record {work} from before was priced, billed or put on tools and"
+    " stock.",
     "check.horse_state": "The day horse {horse} was last done is wrong.",
     "to_finish.hinds": "hinds not done, old shoes still on",
     "to_finish.fronts": "fronts not done, old shoes still on",

@@ -237,7 +237,7 @@ def built(monkeypatch: pytest.MonkeyPatch) -> list[Path]:
     """Where a demo was built, each time it was; the file itself is empty."""
     made: list[Path] = []
 
-    def build(path: Path, progress: Callable[[str], None]) -> None:
+    def build(path: Path, progress: Callable[[str], None], size: demo.Size) -> None:
         progress("2026-03-16")
         path.touch()
         made.append(path)
@@ -254,11 +254,24 @@ def test_the_demo_is_built_once_unless_asked_for_anew(
     again = run("demo", "--folder", str(home), "--build-only")
 
     assert (first.exit_code, again.exit_code) == (0, 0)
-    assert "2026-03-16" in first.output
+    assert "Building the demo practice" in first.output
     assert again.output == ""
     assert built == [home / "practice.db"]
     run("demo", "--folder", str(home), "--build-only", "--anew")
     assert len(built) == 2
+
+
+def test_the_demo_is_as_large_as_asked_for(
+    run: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    asked: list[demo.Size] = []
+    monkeypatch.setattr(demo, "build", lambda path, progress, size: asked.append(size))
+    home = ("demo", "--build-only", "--folder", str(tmp_path / "play"))
+    run(*home)
+    run(*home, "--years", "1", "--horses", "340", "--trucks", "3", "--seed", "7")
+
+    assert asked[0] == demo.Size(years=3)
+    assert asked[1] == demo.Size(years=1, horses=340, trucks=3, seed=7)
 
 
 def test_the_demo_has_a_folder_of_its_own_beside_the_books(

@@ -117,7 +117,7 @@ def taken_out(database: Database, folder: Path) -> dict[str, list[dict[str, str]
     with database.reading() as session:
         interchange.take_out(session, folder)
     found = {}
-    for path in sorted(folder.iterdir()):
+    for path in sorted(folder.glob("*.csv")):
         with path.open(newline="", encoding="utf-8") as file:
             found[path.stem] = [
                 {name: value for name, value in row.items() if name not in SECRETS}

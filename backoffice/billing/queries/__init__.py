@@ -21,6 +21,7 @@ from backoffice.billing.queries.documents import (
     works_on,
 )
 from backoffice.billing.queries.guarantee import guarantees
+from backoffice.billing.queries.opening import OLD_SERIES, OldLine, old_references
 from backoffice.billing.queries.payments import (
     InHand,
     Waiting,
@@ -43,12 +44,14 @@ from backoffice.billing.queries.said import (
 )
 
 __all__ = [
+    "OLD_SERIES",
     "AgainLine",
     "BillCard",
     "BillLine",
     "Given",
     "InHand",
     "MoneyIn",
+    "OldLine",
     "PaymentWaiting",
     "Reached",
     "ReadyBill",
@@ -66,6 +69,7 @@ __all__ = [
     "last_bill",
     "next_number",
     "number_of",
+    "old_references",
     "oldest_due",
     "open_amounts",
     "open_bills",

@@ -18,6 +18,7 @@ from backoffice.billing.models import (
     Receivable,
     Series,
 )
+from backoffice.billing.queries.opening import OLD_SERIES
 from backoffice.billing.rules import Printed
 from backoffice.clients.models import Client, Horse
 from backoffice.daybook.models import Entry
@@ -98,7 +99,9 @@ def credited_by() -> ScalarSelect[int]:
 
 def number_of(series: str, no: int) -> str:
     """Write a document's number as it is printed."""
-    return rules.document_number({"bills": "", "corrections": "C"}.get(series, series), no)
+    return rules.document_number(
+        {"bills": "", "corrections": "C", "opening": OLD_SERIES}[series], no
+    )
 
 
 def bills_numbered(session: Session, first: int, last: int) -> tuple[BillLine, ...]:
@@ -223,7 +226,7 @@ def bill_card(session: Session, document_id: int) -> BillCard | None:
         .where(DocumentEvent.document_id == document_id)
     )
     line = lines[0]
-    paid = line.payable - line.open if line.sort == "invoice" and not line.credited else 0
+    paid = line.payable - line.open if line.sort != "credit" and not line.credited else 0
     return BillCard(
         line=line,
         printed=rules.printed(document.body, text, paid or None),

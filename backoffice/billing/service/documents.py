@@ -13,6 +13,7 @@ from backoffice.errors import Refused
 from backoffice.practice.rules import PracticeDetails
 
 LARGEST_NUMBER = 99_999_999
+_SORTS = {"bills": "invoice", "corrections": "credit", "opening": "opening"}
 
 
 def series_of(session: Session, name: str, first_no: int | None) -> Series:
@@ -55,7 +56,7 @@ def freeze(
         entry_id=entry_id,
         series=series.name,
         no=body.no,
-        sort="invoice" if body.kind is rules.DocumentKind.INVOICE else "credit",
+        sort=_SORTS[series.name],
         client_id=client_id,
         issued=body.issued,
         due=body.due or body.issued,
@@ -79,7 +80,7 @@ def freeze(
 def add_lines(
     session: Session,
     document: Document,
-    lines: Sequence[queries.ReadyLine | DocumentLine],
+    lines: Sequence[queries.ReadyLine | queries.OldLine | DocumentLine],
     totals: rules.Totals,
 ) -> None:
     """Write the lines and the tax of a document down."""

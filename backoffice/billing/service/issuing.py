@@ -69,8 +69,8 @@ def issue_all(session: Session, bills: Sequence[NewBill], *, today: date) -> tup
     for new in bills:
         now = ready[new.client_id].totals.payable if new.client_id in ready else 0
         if now != new.expected:
-            card = clients.client_card(session, new.client_id, today)
-            name = client_label(practice.speech(session), card.details.name)
+            details = clients.client(session, new.client_id)
+            name = client_label(practice.speech(session), details.name)
             raise Refused("billing.one_changed", client=name, now_cents=now)
     entry_id = daybook.record(session, "issue", today)
     return tuple(
@@ -94,7 +94,7 @@ def _issue(
         raise Refused("billing.no_name")
     speech = practice.speech(session)
     works.take(session, [line.share_id for line in bill.lines])
-    buyer = clients.client_card(session, new.client_id, today).details
+    buyer = clients.client(session, new.client_id)
     particulars = rules.Particulars(
         buyer=lines_of(buyer.name, buyer.address),
         lines=tuple(
@@ -112,7 +112,7 @@ def _issue(
             no=series.last_no + 1,
             kind=rules.DocumentKind.INVOICE,
             issued=today,
-            due=today + timedelta(days=_terms(session, buyer)),
+            due=today + timedelta(days=terms_of(session, buyer)),
             currency=business.currency,
             words=business.words,
             includes_tax=business.prices_include_tax,
@@ -147,7 +147,8 @@ def hand_over(session: Session, document_id: int, *, today: date) -> None:
     session.flush()
 
 
-def _terms(session: Session, buyer: ClientDetails) -> int:
+def terms_of(session: Session, buyer: ClientDetails) -> int:
+    """Give how many days a client has to pay a bill."""
     if buyer.terms_days is not None:
         return buyer.terms_days
     monthly = buyer.bill_when == "monthly"

@@ -41,7 +41,7 @@ def record_payment(session: Session, new: NewPayment) -> int:
         raise Refused("money.negative", field="tip")
     if new.method not in METHODS:
         raise Refused("choice.unknown", field="method")
-    clients.client_card(session, new.client_id, new.day)
+    clients.client(session, new.client_id)
     entry_id = daybook.record(session, "payment", new.day)
     payment = Payment(
         entry_id=entry_id,

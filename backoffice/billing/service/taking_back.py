@@ -25,6 +25,7 @@ def credit(session: Session, document_id: int, *, today: date, reason: str) -> i
     """Take a bill back in full, for good: its work stays as it is and is not billed again.
 
     The reason is printed on the correction. What was paid on the bill stays the client's credit.
+    What is owed from before is taken back the same way, for instance if it was brought in wrong.
     Raises: Refused without a reason, if it is no bill, or was taken back before.
     """
     return _take_back(session, document_id, "credit", today, note=needed(reason, "reason"))
@@ -88,7 +89,8 @@ def _take_back(
     session: Session, document_id: int, sort: str, today: date, *, note: str | None = None
 ) -> int:
     bill = session.get(Document, document_id)
-    if bill is None or bill.sort != "invoice":
+    sorts = ("invoice",) if sort == "fix" else ("invoice", "opening")
+    if bill is None or bill.sort not in sorts:
         raise Refused("record.missing")
     if session.scalar(select(Document.id).where(Document.credits_id == bill.id)) is not None:
         raise Refused("billing.already_corrected", number=queries.number_of(bill.series, bill.no))

@@ -37,6 +37,7 @@ __all__ = [
     "ItemDetails",
     "count",
     "draw",
+    "first_count",
     "open_shelves",
     "receive",
     "save_item",
@@ -355,6 +356,27 @@ def count(
         first=first,
         unpriced=difference > 0 and shelf.last_qty is None,
     )
+
+
+def first_count(
+    session: Session, entry_id: int, first: Arrival, day: date, *, priced: bool = True
+) -> bool:
+    """Begin a shelf with what was found on it and what that cost; tell whether it was begun.
+
+    A shelf counted before stays as it is. What the books hold of it already, or what nobody knows
+    the cost of, is counted as always, at the cost last known.
+    Raises: Refused for a quantity or a cost that cannot be meant.
+    """
+    key = (first.item_id, first.place_id)
+    shelf = lock(session, (key,))[key]
+    if shelf.counted:
+        return False
+    if not priced or shelf.lots or first.qty == 0:
+        count(session, entry_id, *key, first.qty, day)
+    else:
+        count(session, entry_id, *key, 0, day)
+        receive(session, entry_id, [first])
+    return True
 
 
 def _beyond_cost(session: Session, key: Key) -> int:

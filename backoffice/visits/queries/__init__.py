@@ -27,6 +27,12 @@ from backoffice.visits.queries.day import (
     open_days,
 )
 from backoffice.visits.queries.due import DueHorse, HorsePast, due_list, dues_of, horse_past
+from backoffice.visits.queries.history import (
+    HistoryKey,
+    history_key,
+    history_keys,
+    subjects_of,
+)
 from backoffice.visits.queries.horses import (
     UNKNOWN_HORSE,
     FootNow,
@@ -116,6 +122,7 @@ __all__ = [
     "DueHorse",
     "FactLine",
     "FootNow",
+    "HistoryKey",
     "HorseFacts",
     "HorsePast",
     "Lost",
@@ -156,6 +163,8 @@ __all__ = [
     "feet_now",
     "feet_of",
     "found_out_since",
+    "history_key",
+    "history_keys",
     "horse_facts",
     "horse_past",
     "last_line_no",
@@ -182,6 +191,7 @@ __all__ = [
     "stand_facts",
     "stop_letter",
     "stops_on",
+    "subjects_of",
     "to_find_out",
     "to_finish",
     "to_rebook",

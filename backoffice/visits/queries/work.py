@@ -94,6 +94,7 @@ class WorkCard:
     farrier_name: str
     minutes: int
     minutes_told: bool
+    from_before: bool
     lines: tuple[PricedLine, ...]
     materials: tuple[MaterialLine, ...]
     wear: tuple[WearLine, ...]
@@ -114,6 +115,7 @@ def work_card(session: Session, work_id: int) -> WorkCard | None:
             Farrier.name.label("farrier_name"),
             Work.minutes,
             Work.minutes_told,
+            Visit.sort,
         )
         .join(Work, Work.visit_id == Visit.id)
         .join(Farrier, Farrier.id == Visit.farrier_id)
@@ -129,6 +131,7 @@ def work_card(session: Session, work_id: int) -> WorkCard | None:
         farrier_name=head.farrier_name,
         minutes=head.minutes,
         minutes_told=head.minutes_told,
+        from_before=head.sort == "history",
         lines=_priced(session, work_id),
         materials=_materials(session, work_id),
         wear=_wear(session, work_id),

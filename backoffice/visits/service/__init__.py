@@ -2,6 +2,7 @@
 
 from backoffice.visits.service.adding import extra_horse, plan_finish
 from backoffice.visits.service.closing import close_works
+from backoffice.visits.service.history import PastJob, record_history
 from backoffice.visits.service.horses import refresh_horses, set_next_time
 from backoffice.visits.service.late import (
     apply_late,
@@ -25,6 +26,7 @@ from backoffice.visits.service.recording import (
 
 __all__ = [
     "NewStop",
+    "PastJob",
     "apply_late",
     "changed_bills",
     "close_works",
@@ -36,6 +38,7 @@ __all__ = [
     "plan_stop",
     "plans_for",
     "put_right",
+    "record_history",
     "refold",
     "refresh_horses",
     "reprice_work",

@@ -101,7 +101,7 @@ def _write_state(session: Session, work: queries.WorkRow, state: WorkState) -> N
     values: dict[str, Any] = work_values(state, type_id)
     values["closed_seq"] = _latest(session, work.visit_id, work.subject)
     session.execute(update(Work).where(Work.id == work.id).values(**values))
-    write_feet(session, work.id, state.feet)
+    write_feet(session, work.id, state.feet, standing=True)
     write_payers(session, work.id, state.payers, standing=True)
 
 

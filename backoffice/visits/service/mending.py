@@ -34,7 +34,7 @@ def correct_work(
     Raises: Refused if the work is not closed.
     """
     _closed(session, work_id)
-    write_feet(session, work_id, feet)
+    write_feet(session, work_id, feet, standing=True)
     left = any(state.done is FootWork.NOT_DONE for state in feet.values())
     session.execute(
         update(Work).where(Work.id == work_id).values(outcome="part" if left else "done")

@@ -33,12 +33,13 @@ class NewStop:
     services: Mapping[int, int | None]
 
 
-def plan_stop(session: Session, new: NewStop, *, today: date) -> int:
+def plan_stop(session: Session, new: NewStop, *, today: date, told: Sequence[Said] = ()) -> int:
     """Put horses on a day and write down what is booked for each: service, price to say, travel.
 
     Until the morning of the day the call-out is shared by all horses booked; a horse added later
     carries none, and nobody's part is changed any more. A stop first made on its own day shares
     it over the horses it is made with. A horse that is there to be finished stays as it is.
+    ``told`` is what was said of the stop already.
     Raises: Refused without a horse, or for a horse that is gone.
     """
     if not new.horses:
@@ -62,7 +63,7 @@ def plan_stop(session: Session, new: NewStop, *, today: date) -> int:
         added = [*booked, *added]
     fixed = bool(works) and today >= new.day
     call_out = 0 if fixed else queries.call_out_of(session, new.yard_id)
-    say(session, visit.id, _bookings(session, visit, added, wanted, call_out))
+    say(session, visit.id, [*_bookings(session, visit, added, wanted, call_out), *told])
     return visit.id
 
 
@@ -182,9 +183,13 @@ def say(session: Session, visit_id: int, facts: Sequence[Said]) -> None:
     """Write facts down, each once however often it arrives, and fold the visit anew.
 
     Whoever says something at the same time waits, and then finds what was said before him.
+    Raises: Refused for a visit from before this program was used.
     """
-    if session.get(Visit, visit_id, with_for_update=True) is None:
+    visit = session.get(Visit, visit_id, with_for_update=True)
+    if visit is None:
         raise Refused("record.missing")
+    if visit.sort == "history":
+        raise Refused("visits.from_before")
     for fact in facts:
         insert_or_nothing(
             session,
@@ -249,9 +254,10 @@ def refold(session: Session, visit_id: int) -> None:
         for subject, work in standing.items()
         if subject not in state.works and work.closing_entry_id is None
     ]
-    session.execute(delete(WorkFoot).where(WorkFoot.work_id.in_(gone)))
-    session.execute(delete(WorkPayer).where(WorkPayer.work_id.in_(gone)))
-    session.execute(delete(Work).where(Work.id.in_(gone)))
+    if gone:
+        session.execute(delete(WorkFoot).where(WorkFoot.work_id.in_(gone)))
+        session.execute(delete(WorkPayer).where(WorkPayer.work_id.in_(gone)))
+        session.execute(delete(Work).where(Work.id.in_(gone)))
     for subject, work in state.works.items():
         before = standing.get(subject)
         if before is not None and before.closing_entry_id is not None:
@@ -264,7 +270,7 @@ def refold(session: Session, visit_id: int) -> None:
         else:
             work_id = before.id
             session.execute(update(Work).where(Work.id == work_id).values(**values))
-        write_feet(session, work_id, work.feet)
+        write_feet(session, work_id, work.feet, standing=before is not None)
         write_payers(session, work_id, work.payers, standing=before is not None)
 
 
@@ -289,9 +295,12 @@ def work_values(work: WorkState, type_id: int | None) -> dict[str, Any]:
     }
 
 
-def write_feet(session: Session, work_id: int, feet: Mapping[Foot, FootState]) -> None:
+def write_feet(
+    session: Session, work_id: int, feet: Mapping[Foot, FootState], *, standing: bool
+) -> None:
     """Write the feet of a work anew."""
-    session.execute(delete(WorkFoot).where(WorkFoot.work_id == work_id))
+    if standing:
+        session.execute(delete(WorkFoot).where(WorkFoot.work_id == work_id))
     rows = [
         {
             "work_id": work_id,

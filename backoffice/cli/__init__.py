@@ -4,15 +4,13 @@ import os
 import sys
 import threading
 import webbrowser
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any, TypeVar
-from zoneinfo import ZoneInfo
+from typing import Any
 
 import click
-from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
 from backoffice import __version__, folders, schema
@@ -20,6 +18,16 @@ from backoffice.access import queries as access_queries
 from backoffice.access import service as access
 from backoffice.billing import queries as billing_queries
 from backoffice.billing import service as billing
+from backoffice.cli.bringing_in import bring_in
+from backoffice.cli.opened import (
+    FILE,
+    data_option,
+    each_second,
+    opened,
+    ready,
+    standing,
+    today_in,
+)
 from backoffice.clients import service as clients
 from backoffice.days import parse_day
 from backoffice.db import Database
@@ -34,8 +42,6 @@ from backoffice.typeset import Paper
 from backoffice.visits import queries as visits
 from backoffice.words import Speech
 
-Command = TypeVar("Command", bound=Callable[..., Any])
-FILE = "practice.db"
 PORT = 8350
 
 
@@ -63,70 +69,69 @@ def main() -> None:
     """
 
 
-def _data(command: Command) -> Command:
-    return click.option(
-        "--data", "data", default="", help="The practice's data folder, if not the usual one."
-    )(command)
-
-
-@contextmanager
-def _opened(folder: Path) -> Iterator[Database]:
-    url = os.environ.get("BACKOFFICE_DATABASE_URL", "") or f"sqlite:///{folder / FILE}"
-    database = Database(url)
-    try:
-        yield database
-    except DatabaseError as failure:
-        if type(failure) is not DatabaseError:  # its kinds are mistakes of ours; it is the file's
-            raise
-        raise Refused("cli.damaged", said=failure.orig) from failure
-    finally:
-        database.close()
-
-
-@contextmanager
-def _standing(data: str) -> Iterator[Database]:
-    """Open the books that stand in a folder, and make none where there are none."""
-    folder = folders.chosen(data)
-    in_file = not os.environ.get("BACKOFFICE_DATABASE_URL", "")
-    none = Refused("cli.no_practice", folder=folder) if in_file else Refused("cli.empty_database")
-    if in_file and not (folder / FILE).exists():
-        raise none
-    with _opened(folder) as database:
-        if schema.revision_of(database) is None:
-            raise none
-        yield database
-
-
-@contextmanager
-def _ready(data: str) -> Iterator[Database]:
-    with _standing(data) as database:
-        schema.require_newest(database)
-        yield database
-
-
 @main.command()
 @click.option("--folder", default="", help="Where to build the demo, if not the usual place.")
 @click.option("--port", type=click.IntRange(1, 65_535), default=PORT, show_default=True)
 @click.option("--no-browser", is_flag=True, help="Print the link instead of opening it.")
 @click.option("--build-only", is_flag=True, help="Build the demo and stop.")
 @click.option("--anew", is_flag=True, help="Build it again from the start.")
-def demo(folder: str, port: int, no_browser: bool, build_only: bool, anew: bool) -> None:  # noqa: FBT001 (click passes its options so)
-    """Build a small practice and open it in the browser.
+@click.option(
+    "--years",
+    type=click.IntRange(0, 40),
+    default=3,
+    show_default=True,
+    help="Whole years before the day of the demo; 0 builds its last weeks alone.",
+)
+@click.option(
+    "--horses",
+    type=click.IntRange(21, 2_000),
+    default=180,
+    show_default=True,
+    help="Horses in those years.",
+)
+@click.option(
+    "--trucks",
+    type=click.IntRange(1, 4),
+    default=2,
+    show_default=True,
+    help="Trucks in those years.",
+)
+@click.option("--seed", type=int, default=1717, show_default=True, help="The seed of its dice.")
+def demo(
+    folder: str,
+    port: int,
+    no_browser: bool,  # noqa: FBT001 (click passes its options so)
+    build_only: bool,  # noqa: FBT001
+    anew: bool,  # noqa: FBT001
+    **size: int,
+) -> None:
+    """Build a practice of three years and open it in the browser.
 
     Example: backoffice demo --port 8351
     """
-    from backoffice import demo as scenario
-
     home = Path(folder) if folder else folders.data() / "demo"
     home = folders.data(str(home))
     path = home / FILE
     if anew or not path.exists():
-        click.echo("Building the demo practice …")
-        scenario.build(path, lambda day: click.echo(f"  {day}"))
+        _build(path, size)
     if not build_only:
         with _opened_file(path) as database:
             schema.upgrade(database)
             _serve(database, home, port, open_browser=not no_browser)
+
+
+def _build(path: Path, size: Mapping[str, int]) -> None:
+    from backoffice import demo as scenario
+
+    chosen = scenario.Size(**size)
+    first, last = scenario.span(chosen)
+    with click.progressbar(length=(last - first).days, label="Building the demo practice") as bar:
+
+        def told(day: str) -> None:
+            bar.update(max(0, (date.fromisoformat(day) - first).days - bar.pos))
+
+        scenario.build(path, told, chosen)
+        bar.update((last - first).days - bar.pos)
 
 
 @contextmanager
@@ -139,7 +144,7 @@ def _opened_file(path: Path) -> Iterator[Database]:
 
 
 @main.command()
-@_data
+@data_option
 @click.option("--port", type=click.IntRange(1, 65_535), default=PORT, show_default=True)
 @click.option("--no-browser", is_flag=True, help="Print the link instead of opening it.")
 def serve(data: str, port: int, no_browser: bool) -> None:  # noqa: FBT001 (click passes its options so)
@@ -148,7 +153,7 @@ def serve(data: str, port: int, no_browser: bool) -> None:  # noqa: FBT001 (clic
     Example: backoffice serve --port 8350
     """
     folder = folders.data(data)
-    with _opened(folder) as database:
+    with opened(folder) as database:
         if schema.revision_of(database) is None:
             schema.upgrade(database)
             _begin(database)
@@ -237,13 +242,13 @@ else:
 
 
 @main.command()
-@_data
+@data_option
 def check(data: str) -> None:
     """Prove the books: recompute every figure from its rows.
 
     Example: backoffice check
     """
-    with _ready(data) as database:
+    with ready(data) as database:
         with database.reading() as session:
             speech = practice.speech(session)
         broken = schema.check(database, lambda name: click.echo(f"  {name} …"))
@@ -255,13 +260,13 @@ def check(data: str) -> None:
 
 
 @main.command()
-@_data
+@data_option
 def upgrade(data: str) -> None:
     """Bring the books of an older version up to this one; a copy is kept beside them.
 
     Example: backoffice upgrade
     """
-    with _standing(data) as database:
+    with standing(data) as database:
         if schema.revision_of(database) != schema.newest():
             kept = database.keep_copy(folders.chosen(data) / f"before-{schema.newest()}.db")
             click.echo(f"Kept a copy: {kept}" if kept else "Make a copy with pg_dump first.")
@@ -271,28 +276,34 @@ def upgrade(data: str) -> None:
 
 @main.command("take-out")
 @click.argument("folder", type=click.Path(path_type=Path))
-@_data
+@data_option
 def take_out(folder: Path, data: str) -> None:
-    """Write every record as CSV into a new folder.
+    """Write every record as CSV and JSON into a new folder, and all of it as one workbook.
 
     Example: backoffice take-out my-books
     """
-    with _ready(data) as database, database.reading() as session:
-        interchange.take_out(session, folder)
+    with ready(data) as database, database.reading() as session:
+        speech, home = practice.speech(session), folders.data(data)
+        gone = interchange.take_out(session, folder, each_second(), data_folder=home)
+    for name in gone:
+        click.echo(speech.say("interchange.file_gone", name=name))
     click.echo(f"Everything is in {folder}.")
+
+
+main.add_command(bring_in)
 
 
 @main.command("close-day")
 @click.argument("day")
-@_data
+@data_option
 def close_day(day: str, data: str) -> None:
     """Close a day and make its bills ready; it issues none.
 
     Example: backoffice close-day 2026-03-17
     """
-    with _ready(data) as database, database.writing() as unit:
+    with ready(data) as database, database.writing() as unit:
         details = practice.practice(unit.session)
-        today = today_of(details, _today(details.zone))
+        today = today_of(details, today_in(details.zone))
         closed = billing.close_day(unit.session, parse_day(day), today=today)
     click.echo(f"{closed} horses written up.")
 
@@ -301,14 +312,14 @@ def close_day(day: str, data: str) -> None:
 @click.argument("day")
 @click.option("--to", "to", default="", help="The file to write, if not day-sheet-DAY.pdf here.")
 @click.option("--farrier", "name", default="", help="The sheet of one farrier, not of all.")
-@_data
+@data_option
 def day_sheet(day: str, to: str, name: str, data: str) -> None:
     """Write the day sheet as PDF, to be printed and written on in the yard.
 
     Example: backoffice day-sheet 2026-03-17 --to tuesday.pdf
     """
     on_day = parse_day(day)
-    with _ready(data) as database, database.reading() as session:
+    with ready(data) as database, database.reading() as session:
         farrier_id = _farrier_named(session, name) if name else None
         found = visits.sheets(session, on_day, farrier_id)
         guarantees = billing_queries.guarantees(session, visits.open_lost_shoes(found), on_day)
@@ -332,19 +343,15 @@ def _farrier_named(session: Session, name: str) -> int:
     raise Refused("sheet.no_such_farrier", name=name)
 
 
-def _today(zone: str) -> date:
-    return datetime.now(UTC).astimezone(ZoneInfo(zone)).date()
-
-
 @main.command("password")
 @click.argument("name")
-@_data
+@data_option
 def password(name: str, data: str) -> None:
     """Set the password of someone who may sign in.
 
     Example: backoffice password "Idris Thornbeck"
     """
-    with _ready(data) as database:
+    with ready(data) as database:
         typed = click.prompt("New password", hide_input=True, confirmation_prompt=True)
         with database.writing() as unit:
             user = access_queries.user_named(unit.session, name)

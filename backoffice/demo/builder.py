@@ -1,15 +1,15 @@
 """The demo practice: a scenario in demo_db, told to the same services as everything else."""
 
-import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy.orm import Session
 
-from backoffice import folders, schema
+from backoffice import schema
 from backoffice.access import service as access
 from backoffice.billing import queries as bills
 from backoffice.billing import service as billing
@@ -19,6 +19,10 @@ from backoffice.clients import service as clients
 from backoffice.clients.rules import ClientDetails, HorseDetails, YardDetails, starting_types
 from backoffice.daybook import service as daybook
 from backoffice.db import Database
+from backoffice.demo import scenario as told_by
+from backoffice.demo.shoeing import KINDS
+from backoffice.demo.teller import Teller
+from backoffice.demo.told import DayTold
 from backoffice.practice import queries as practice_queries
 from backoffice.practice import service as practice
 from backoffice.practice.rules import FarrierDetails, PlaceDetails, PracticeDetails
@@ -30,66 +34,118 @@ from backoffice.stock.rules import ItemDetails
 from backoffice.suppliers import service as suppliers
 from backoffice.suppliers.queries import SupplierDetails
 from backoffice.tools import service as tools
-from backoffice.tools.rules import ToolDetails
 from backoffice.units import Foot, FootWork
 from backoffice.visits import rules
 from backoffice.visits import service as visits
 from backoffice.visits.rules import FactSort, FootState, Said
 
 Plan = Mapping[str, Any]
-KINDS = ("pony", "light", "stock", "sport", "draft", "donkey", "foal")
 EVENING = time(19, 0)
 
 
-def build(path: Path, progress: Callable[[str], None] = lambda _: None) -> None:
+Step = Callable[[Session, date], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Size:
+    """How large a demo is: whole years before its own, horses, trucks; its dice by one seed."""
+
+    years: int = 0
+    horses: int = 180
+    trucks: int = 2
+    seed: int = 1717
+
+
+SMALL = Size()
+
+
+def build(path: Path, progress: Callable[[str], None] = lambda _: None, size: Size = SMALL) -> None:
     """Build the demo practice as one SQLite file; it appears only once it is whole."""
     unfinished = path.with_name(f"{path.name}.unfinished")
     for leftover in path.parent.glob(f"{unfinished.name}*"):
         leftover.unlink()
-    scenario = tomllib.loads((folders.demo() / "practice.toml").read_text(encoding="utf-8"))
-    database = Database(f"sqlite:///{unfinished}", journal="delete")
+    database = Database(f"sqlite:///{unfinished}", journal="memory")
     try:
         schema.upgrade(database)
-        Builder(database, scenario, progress).run()
+        Builder(database, told_by.load().small, progress, size).run()
     finally:
         database.close()
     unfinished.replace(path)
 
 
+def span(size: Size) -> tuple[date, date]:
+    """Give the first day that is told of a demo, and its today."""
+    scenario = told_by.load()
+    return scenario.first(size.years), scenario.small["today"]
+
+
 class Builder:
     """Tells a scenario to the services, one transaction for each day of it."""
 
-    def __init__(self, database: Database, scenario: Plan, progress: Callable[[str], None]) -> None:
+    def __init__(
+        self,
+        database: Database,
+        scenario: Plan,
+        progress: Callable[[str], None],
+        size: Size = SMALL,
+    ) -> None:
         self.database = database
         self.scenario = scenario
+        self.years = told_by.load()
         self.progress = progress
+        self.size = size
         self.today: date = scenario["today"]
         self.ids: dict[tuple[str, str], int] = {}
+        self.teller = Teller(self.years.years, scenario["tool"], self.ids)
 
     def run(self) -> None:
         """Tell the whole scenario, in order of its days."""
-        days: dict[date, list[Callable[[Session, date], None]]] = {}
-        opened = min(row["day"] for row in self.scenario["delivery"]) - timedelta(days=1)
-        steps: list[tuple[date, Callable[[Session, date], None]]] = [(opened, self._records)]
-        steps += [(row["day"], self._teller(self._delivery, row)) for row in self._rows("delivery")]
-        steps += [(row["day"], self._teller(self._past, row)) for row in self._rows("past")]
-        steps += [
-            (row["day"], self._teller(self._tool_event, row)) for row in self._rows("tool_event")
-        ]
-        steps += [
-            (date.fromisoformat(paid[1]), self._teller(self._payment, {"paid": paid}))
-            for row in self._rows("past")
-            for paid in row.get("paid", ())
-        ]
-        steps += [(row["booked"], self._teller(self._stop, row)) for row in self._rows("stop")]
-        steps += [(row["from"], self._teller(self._agreed, row)) for row in self._rows("agreed")]
-        for day, step in steps:
+        days: dict[date, list[Step]] = {}
+        for day, step in self._told_one_by_one():
             days.setdefault(day, []).append(step)
-        for day in sorted(days):
-            self.progress(day.isoformat())
+        told = {}
+        for one in self._years():
+            if one.to_come:
+                eve = self.today - timedelta(days=1)
+                days.setdefault(eve, []).append(self._booking(one))
+            else:
+                told[one.day] = one
+        begins = min((*days, *told)) - timedelta(days=1)
+        days[begins] = [self._records]
+        for day in sorted({*days, *told}):
             with self._evening_of(day) as session:
-                for step in days[day]:
+                if day in told:
+                    self.teller.tell(session, told[day])
+                for step in days.get(day, ()):
                     step(session, day)
+            self.progress(day.isoformat())
+
+    def _years(self) -> Iterator[DayTold]:
+        size = self.size
+        return told_by.days(
+            self.years,
+            seed=size.seed,
+            years=size.years,
+            horses=size.horses,
+            trucks=size.trucks,
+        )
+
+    def _booking(self, told: DayTold) -> Step:
+        return lambda session, day: self.teller.plan(session, told, day)
+
+    def _told_one_by_one(self) -> Iterator[tuple[date, Step]]:
+        for name, tell in (
+            ("delivery", self._delivery), ("past", self._past), ("tool_event", self._tool_event),
+        ):  # fmt: skip
+            for row in self._rows(name):
+                yield row["day"], self._teller(tell, row)
+        for row in self._rows("past"):
+            for paid in row.get("paid", ()):
+                yield date.fromisoformat(paid[1]), self._teller(self._payment, {"paid": paid})
+        for row in self._rows("stop"):
+            yield row["booked"], self._teller(self._stop, row)
+        for row in self._rows("agreed"):
+            yield row["from"], self._teller(self._agreed, row)
 
     def _rows(self, name: str) -> Sequence[Plan]:
         rows: Sequence[Plan] = self.scenario.get(name, ())
@@ -119,8 +175,9 @@ class Builder:
         for row in self._rows("item"):
             self._item(session, row, day)
         for row in self._rows("tool"):
-            tool = ToolDetails(place_id=self._truck, bought=day, **row)
-            self._keep("tool", row["name"], tools.save_tool(session, tool))
+            self.teller.new_tool(session, row, self.scenario["place"][0]["name"], day)
+        if self.size.years:
+            self._of_the_years(session, day)
         self._people(session, day)
 
     def _business(self, session: Session) -> None:
@@ -170,7 +227,57 @@ class Builder:
         made = pricing.save_service(session, details)
         self._keep("service", row["name"], made)
         for kind, amount in row["prices"].items():
-            pricing.set_price(session, made, self.ids["kind", kind], day, amount)
+            self._price(session, row["name"], kind, amount, day)
+
+    def _price(self, session: Session, service: str, kind: str, amount: int, day: date) -> None:
+        """Set a price of today, and what it was in the years before, in whole units."""
+        levels: Mapping[str, int] = self.years.years["prices"] if self.size.years else {}
+        dated = {max(day, date(int(year), 1, 1)): level for year, level in levels.items()}
+        if self.size.years:
+            dated.setdefault(day, min(levels.values()))
+        for from_day, level in (dated or {day: 1_000}).items():
+            then = amount if level == 1_000 else amount * level // 100_000 * 100
+            pricing.set_price(
+                session, self.ids["service", service], self.ids["kind", kind], from_day, then
+            )
+
+    def _of_the_years(self, session: Session, day: date) -> None:
+        """Save what the years have and the days told one by one do without."""
+        rows = self.years.years
+        trucks = rows["truck"][: self.size.trucks]
+        for row in trucks[1:]:
+            place = PlaceDetails(name=row["name"])
+            self._keep("place", row["name"], practice.save_place(session, place))
+            person = FarrierDetails(name=row["farrier"], place_id=self.ids["place", row["name"]])
+            self._keep("farrier", row["farrier"], practice.save_farrier(session, person))
+        for row in rows["supplier"]:
+            made = suppliers.save_supplier(session, SupplierDetails(**row))
+            self._keep("supplier", row["name"], made)
+        for row in rows["item"]:
+            self._item(session, row, day)
+        self._more_services(session, day)
+        for row in trucks[1:]:
+            self._on_truck(session, row["name"], day)
+
+    def _more_services(self, session: Session, day: date) -> None:
+        rows = self.years.years
+        for place_no, row in enumerate(rows["service"], len(self._rows("service")) + 1):
+            self._service(session, row, place_no, day)
+            for key, qty, per in row.get("takes", ()):
+                service, item = self.ids["service", row["name"]], self.ids["item", key]
+                pricing.set_recipe(session, service, item, qty, per)
+        for name, prices in rows["more_prices"].items():
+            for kind, amount in prices.items():
+                self._price(session, name, kind, amount, day)
+
+    def _on_truck(self, session: Session, place: str, day: date) -> None:
+        """Begin a truck's shelves with nothing on them, and give it its tools."""
+        entry_id = daybook.record(session, "count", day)
+        for item in (*self._rows("item"), *self.years.years["item"]):
+            item_id, here = self.ids["item", item["key"]], self.ids["place", place]
+            stock.count(session, entry_id, item_id, here, 0, day)
+        for tool in self._rows("tool"):
+            self.teller.new_tool(session, tool, place, day)
 
     def _item(self, session: Session, row: Plan, day: date) -> None:
         details = ItemDetails(
@@ -306,5 +413,5 @@ class Builder:
 
     def _tool_event(self, session: Session, row: Plan, day: date) -> None:
         entry_id = daybook.record(session, "tool", day)
-        tool_id = self.ids["tool", row["tool"]]
+        tool_id = self.ids["tool", f"{row['tool']} of {self.scenario['place'][0]['name']}"]
         tools.record_event(session, entry_id, tool_id, row["sort"], note=row.get("note", ""))

@@ -1,0 +1,1 @@
+"""The files that are written: rows exactly, sheets to read, and a page about all the tables."""

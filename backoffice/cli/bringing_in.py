@@ -98,6 +98,7 @@ def _ask(
             Path(answers).write_text(text, encoding="utf-8")
         except OSError:
             raise Refused("bring.not_written", file=answers) from None
-    for line in questions.doubt_lines(doubts, speech, answers=answers, written=write):
+    written = write and bool(answers)
+    for line in questions.doubt_lines(doubts, speech, answers=answers, written=written):
         click.echo(line, err=True)
     raise SystemExit(2)

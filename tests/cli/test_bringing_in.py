@@ -102,6 +102,14 @@ def test_what_only_the_farrier_knows_is_asked_first_and_names_its_option(
         assert visits.horse_past(session, onyx.id).last_day == date(2026, 4, 3)
 
 
+def test_without_a_file_for_them_the_questions_say_how_to_get_one(run: Run, tmp_path: Path) -> None:
+    asked = run(written(tmp_path, "jobs.csv", JOBS), "--dry-run")
+
+    assert asked.exit_code == 2
+    assert "questions are in" not in asked.output
+    assert "--date-order" in asked.output
+
+
 def test_the_questions_are_written_into_a_file_and_answered_there(
     run: Run, both: Database, tmp_path: Path
 ) -> None:

@@ -130,13 +130,19 @@ _STOPS = (
 )
 
 
-def sheets(session: Session, day: date, farrier_id: int | None = None) -> tuple[Sheet, ...]:
-    """Give the sheet of each farrier who has stops on a day, or of one."""
+def sheets(
+    session: Session, day: date, farrier_id: int | None = None, *, paper: bool = True
+) -> tuple[Sheet, ...]:
+    """Give the sheet of each farrier who has stops on a day, or of one.
+
+    Without ``paper`` the lines leave out what is only printed: who pays, what a horse wears, whose
+    it is and what was noted last.
+    """
     where = (Visit.day == day) & (Visit.sort == "stop")
     if farrier_id is not None:
         where &= Visit.farrier_id == farrier_id
     works = day_works(session, where)
-    lines = _lines(session, works, day)
+    lines = _lines(session, works, day, paper=paper)
     rows = session.execute(_STOPS.where(where)).all()
     found = []
     for farrier in dict.fromkeys(row.farrier_id for row in rows):
@@ -183,12 +189,15 @@ def stop_letter(nth: int) -> str:
     return _LETTERS[letter] * (again + 1)
 
 
-def _lines(session: Session, works: Collection[DayWork], day: date) -> list[SheetLine]:
+def _lines(
+    session: Session, works: Collection[DayWork], day: date, *, paper: bool
+) -> list[SheetLine]:
     ids = [work.id for work in works]
     horses = [work.horse_id for work in works if work.horse_id is not None]
-    more = _more(session, ids)
-    wears = _wears(session, horses)
-    payers = _payers(session, works, horses, day)
+    bare = {work.id: _bare(work) for work in works}
+    more = _more(session, ids) if paper else bare
+    wears = _wears(session, horses) if paper else {}
+    payers = _payers(session, works, horses, day) if paper else {}
     return [
         SheetLine(
             work_id=work.id,
@@ -212,13 +221,17 @@ def _lines(session: Session, works: Collection[DayWork], day: date) -> list[Shee
             feet=work.feet,
             wears=wears.get(work.horse_id or 0, ()),
             flags=work.flags,
-            payers=payers[work.id],
+            payers=payers.get(work.id, ()),
             owner_id=more[work.id].owner_id,
             owner_name=more[work.id].owner_name,
             finishes=more[work.id].finishes,
         )
         for work in sorted(works, key=lambda work: (work.place_no, work.id))
     ]
+
+
+def _bare(work: DayWork) -> _More:
+    return _More(travel=work.travel, finishes=False, owner_id=None, owner_name=None, last_note=None)
 
 
 _last = aliased(Work)

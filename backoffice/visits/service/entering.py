@@ -173,7 +173,7 @@ def rest_as_planned(session: Session, day: date, farrier_id: int, *, key: str) -
     One that lost a shoe stays open: nobody knows yet which, and whether it was found.
     """
     horses = 0
-    for sheet in sheets(session, day, farrier_id):
+    for sheet in sheets(session, day, farrier_id, paper=False):
         for stop in sheet.stops:
             silent = [
                 line

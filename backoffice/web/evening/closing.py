@@ -66,7 +66,7 @@ def _still_open(session: Session, day: date, farrier_id: int) -> str:
     speech = caller().speech
     return "".join(
         f"\n{line.number} {horse_label(speech, line.name, line.words)}: {ask}"
-        for sheet in visits.sheets(session, day, farrier_id)
+        for sheet in visits.sheets(session, day, farrier_id, paper=False)
         for stop in sheet.stops
         for line in stop.lines
         if (ask := which_lost(line))

@@ -10,6 +10,7 @@ from backoffice.practice.rules import LINE
 from backoffice.visits import queries as visits
 from backoffice.visits.queries import Sheet, SheetLine, SheetStop
 from backoffice.visits.queries import entering as known
+from backoffice.visits.queries.said import FactLine
 from backoffice.visits.rules import FactSort, Said, WorkState, fold
 from backoffice.web.caller import caller
 from backoffice.web.evening.wording import Told, stand, which_lost
@@ -149,14 +150,14 @@ def sheets_of(
     wrote: Wrote,
 ) -> list[FarrierSheet]:
     """Read each farrier's sheet of a day."""
-    found = visits.sheets(session, day)
+    found = visits.sheets(session, day, paper=False)
     ids = [stop.visit_id for sheet in found for stop in sheet.stops]
     facts = known.facts_by_visit(session, ids)
     lines = known.told_at(session, ids)
     told = Told(
         standing=stand(facts),
         lines={line.id: line for line in lines},
-        names=visits.names_said(session, lines),
+        names=visits.names_said(session, _with_names(lines)),
     )
     kits = known.kit_names(session, {sheet.place_id for sheet in found})
     before = known.along_before(session, day) if apprentices else None
@@ -174,6 +175,13 @@ def sheets_of(
         )
         for sheet in found
     ]
+
+
+def _with_names(lines: Sequence[FactLine]) -> Sequence[FactLine]:
+    """Leave out bookings, whose shoes are only named where feet were done otherwise."""
+    if any(line.sort == FactSort.FEET for line in lines):
+        return lines
+    return [line for line in lines if line.sort != FactSort.BOOKED]
 
 
 def _is(day: date | None, farrier_id: int | None, sheet: Sheet) -> bool:

@@ -40,7 +40,7 @@ def understood(session: Session, typed: Typed, taken: Sequence[Taken]) -> str:
 
     What was said before already, and is not written a second time, is told like the rest.
     """
-    (sheet,) = visits.sheets(session, typed.day, typed.farrier_id)
+    (sheet,) = visits.sheets(session, typed.day, typed.farrier_id, paper=False)
     words = _Words(
         sheet=sheet,
         names=visits.names_said(session, [fact for one in taken for fact in _facts(one)]),

@@ -14,14 +14,18 @@ import pytest
 from backoffice.interchange.rules import understand
 from backoffice.interchange.rules.brought import Brought, Options
 from backoffice.interchange.workbook import read_grids
+from tests.conftest import skip
 
 SAMPLE = Path(__file__).parents[3] / "shared" / "samples" / "practice-one.xlsx"
 TODAY = date(2026, 11, 26)
 
-pytestmark = pytest.mark.skipif(
-    not SAMPLE.exists(), reason="no workbook of a practice lies beside the program"
-)
 Rows = list[list[Any]]
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _the_sample_is_there() -> None:
+    if not SAMPLE.exists():
+        skip("no workbook of a practice lies beside the program")
 
 
 @pytest.fixture(scope="module")

@@ -34,6 +34,7 @@ from backoffice.visits import service as works
 from backoffice.visits.models import Result
 from backoffice.visits.service import PastJob, record_history
 from tests.billing.steps import DAY, pay
+from tests.conftest import skip
 from tests.factories import feet_said, fronts_on, new_shoe, plan, small_practice
 from tests.interchange.practices import HOSTILE, make_hostile, worked
 
@@ -283,7 +284,7 @@ def test_an_independent_spreadsheet_shows_the_same_texts(
 ) -> None:
     office = shutil.which("soffice") or shutil.which("libreoffice")
     if office is None:
-        pytest.skip("LibreOffice is not installed; openpyxl alone has read the workbook")
+        skip("LibreOffice is not installed; openpyxl alone has read the workbook")
     with database.writing() as unit:
         practice.save_practice(unit.session, PracticeDetails(name="Marlpit Forge"))
         clients.save_client(unit.session, ClientDetails(name="=1+1"))

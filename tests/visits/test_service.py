@@ -192,7 +192,8 @@ def test_a_closed_horse_put_right_moves_stock_and_wear_and_leaves_the_price(
     with both.writing() as unit:
         work = queries.works_of(unit.session, visit)[0]
         feet = {foot: new_shoe(small, nails=8) for foot in fronts_on(small)}
-        service.correct_work(unit.session, work.id, feet, today=DAY)
+        said_right = feet_said(small.bay, feet, "put right")
+        service.put_right(unit.session, visit, [said_right], today=DAY)
     with both.reading() as session:
         assert on_hand(session, small.shoe) == 16
         # 32 nails driven, 6 % of them is one whole nail.

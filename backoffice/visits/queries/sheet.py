@@ -14,7 +14,8 @@ from backoffice.clients.rules import NOBODY_KNOWN
 from backoffice.practice.models import Farrier, Place
 from backoffice.stock.models import Item
 from backoffice.units import Foot, FootWork
-from backoffice.visits.models import HorseState, Visit, Wears, Work, WorkPayer
+from backoffice.visits.models import HorseState, Visit, Wears, Work
+from backoffice.visits.queries.closing import payers_once
 from backoffice.visits.queries.day import DayWork, WorkFootLine, day_works
 from backoffice.visits.rules import touches_no_foot
 
@@ -284,14 +285,7 @@ def _payers(
     session: Session, works: Collection[DayWork], horses: Collection[int], day: date
 ) -> Mapping[int, tuple[SheetPayer, ...]]:
     always = clients.payers_on(session, list(horses), day)
-    rows = session.execute(
-        select(WorkPayer.work_id, WorkPayer.client_id, WorkPayer.parts)
-        .where(WorkPayer.work_id.in_([work.id for work in works]))
-        .order_by(WorkPayer.work_id, WorkPayer.place_no)
-    )
-    once: dict[int, list[tuple[int | None, int]]] = {}
-    for work_id, client_id, parts in rows:
-        once.setdefault(work_id, []).append((client_id, parts))
+    once = payers_once(session, [work.id for work in works])
     paying = {
         work.id: once.get(work.id) or always.get(work.horse_id or 0, NOBODY_KNOWN) for work in works
     }

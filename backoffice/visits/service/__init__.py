@@ -11,7 +11,7 @@ from backoffice.visits.service.late import (
     put_right,
     which_horse,
 )
-from backoffice.visits.service.mending import changed_bills, correct_work, reprice_work, take
+from backoffice.visits.service.mending import changed_bills, reprice_work, take
 from backoffice.visits.service.next_dates import set_next_times
 from backoffice.visits.service.recording import (
     NewStop,
@@ -30,7 +30,6 @@ __all__ = [
     "apply_late",
     "changed_bills",
     "close_works",
-    "correct_work",
     "drop_late",
     "extra_horse",
     "leave_unfinished",

@@ -19,7 +19,7 @@ from backoffice.visits import queries, rules
 from backoffice.visits.models import Visit, Work, WorkFoot
 from backoffice.visits.queries import Worn
 from backoffice.visits.service.horses import refresh_horses
-from backoffice.visits.service.recording import work_values, worn_state
+from backoffice.visits.service.recording import foot_values, work_values, worn_state
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,17 +155,5 @@ def _feet(
             state = worn_state(done, job.wears.get(foot) if last else None, None)
             if last:
                 shod[job.horse_id, foot] = job.day
-            rows.append(
-                {
-                    "work_id": work_id,
-                    "foot": foot.value,
-                    "planned": state.planned.value,
-                    "done": state.done.value,
-                    "shoe_item_id": state.shoe,
-                    "nail_item_id": state.nail,
-                    "nails": state.nails,
-                    "pad_item_id": state.pad,
-                    "lost": None,
-                }
-            )
+            rows.append(foot_values(work_id, foot, state))
     return rows

@@ -4,21 +4,21 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from sqlalchemy import func, select, update
+from sqlalchemy import update
 from sqlalchemy.orm import Session
 
 from backoffice.daybook import service as daybook
 from backoffice.errors import Refused
 from backoffice.units import FootWork
 from backoffice.visits import queries, rules
-from backoffice.visits.models import Fact, Visit, Work
+from backoffice.visits.models import Visit, Work
 from backoffice.visits.rules import FactSort, Said, WorkState
 from backoffice.visits.service import whole_day
 from backoffice.visits.service.gathering import gather, minutes_of
 from backoffice.visits.service.horses import refresh_horses
 from backoffice.visits.service.mending import redraw, reprice_work, wear_again
 from backoffice.visits.service.recording import say, work_values, write_feet, write_payers
-from backoffice.visits.service.results import write_results_again
+from backoffice.visits.service.results import write_results, write_results_again
 
 NOBODY: frozenset[int] = frozenset()
 
@@ -69,12 +69,13 @@ def apply_late(
     if drawn:
         redraw(session, work.id, today=today)
     else:
-        minutes = minutes_of(known := gather(session, [work.id], day), known.works[0])
+        known = gather(session, [work.id], day)
+        minutes = minutes_of(known, known.works[0])
         session.execute(update(Work).where(Work.id == work.id).values(minutes=minutes))
+        if not priced:
+            write_results(session, known, queries.costs_of(session, [work.id]))
     if priced:
         reprice_work(session, work.id, told=state.told, today=today, owing=owing)
-    elif not drawn:
-        write_results_again(session, [work.id], day)
     if work.horse_id is not None and work.horse_id != state.horse_id:
         refresh_horses(session, [work.horse_id])
 
@@ -99,15 +100,10 @@ def _write_state(session: Session, work: queries.WorkRow, state: WorkState) -> N
     if state.horse_id is not None:
         type_id = queries.horse_facts(session, [state.horse_id])[state.horse_id].type_id
     values: dict[str, Any] = work_values(state, type_id)
-    values["closed_seq"] = _latest(session, work.visit_id, work.subject)
+    values["closed_seq"] = queries.last_said(session, work.visit_id, work.subject)
     session.execute(update(Work).where(Work.id == work.id).values(**values))
     write_feet(session, work.id, state.feet, standing=True)
     write_payers(session, work.id, state.payers, standing=True)
-
-
-def _latest(session: Session, visit_id: int, subject: str) -> int:
-    said = select(func.max(Fact.seq)).where(Fact.visit_id == visit_id, Fact.subject == subject)
-    return session.scalars(said).one() or 0
 
 
 def _apply_to_visit(session: Session, visit_id: int, *, today: date) -> None:
@@ -148,7 +144,7 @@ def drop_late(session: Session, visit_id: int, subject: str) -> None:
         for fact in late
     ]
     say(session, visit_id, taken)
-    seq = _latest(session, visit_id, subject)
+    seq = queries.last_said(session, visit_id, subject)
     if work:
         session.execute(update(Work).where(Work.id == work.id).values(closed_seq=seq))
     else:
@@ -185,7 +181,7 @@ def leave_unfinished(session: Session, work_id: int) -> None:
     left = [foot for foot, state in feet.items() if state.done is FootWork.NOT_DONE]
     if not left:
         raise Refused("visits.nothing_left")
-    key = f"{work_id}|left|{_latest(session, work.visit_id, work.subject)}"
+    key = f"{work_id}|left|{queries.last_said(session, work.visit_id, work.subject)}"
     done = {"feet": {foot.value: {"done": FootWork.NONE.value} for foot in left}}
     said = [Said(id=key, subject=work.subject, sort=FactSort.FEET, data=done)]
     charged = queries.work_charged(session, work_id)

@@ -12,34 +12,15 @@ from backoffice.errors import Refused
 from backoffice.pricing import rules as prices
 from backoffice.stock import service as stock
 from backoffice.tools import service as tools
-from backoffice.units import Foot, FootWork
 from backoffice.visits import queries
 from backoffice.visits.models import Material, Unbilled, Work, WorkTool
-from backoffice.visits.rules import FootState
 from backoffice.visits.service.charging import price_works, write_prices
 from backoffice.visits.service.gathering import Gathered, gather, minutes_of
 from backoffice.visits.service.horses import refresh_horses
-from backoffice.visits.service.recording import write_feet
 from backoffice.visits.service.results import write_results
 from backoffice.visits.service.using import draw_and_wear, put_wear
 
 Amounts = tuple[int, int, str, int]
-
-
-def correct_work(
-    session: Session, work_id: int, feet: Mapping[Foot, FootState], *, today: date
-) -> None:
-    """Put right what was done to a closed work: stock and wear follow, price and bill stay.
-
-    Raises: Refused if the work is not closed.
-    """
-    _closed(session, work_id)
-    write_feet(session, work_id, feet, standing=True)
-    left = any(state.done is FootWork.NOT_DONE for state in feet.values())
-    session.execute(
-        update(Work).where(Work.id == work_id).values(outcome="part" if left else "done")
-    )
-    redraw(session, work_id, today=today)
 
 
 def redraw(session: Session, work_id: int, *, today: date) -> None:
@@ -55,7 +36,7 @@ def redraw(session: Session, work_id: int, *, today: date) -> None:
     minutes = minutes_of(known, work)
     session.execute(update(Work).where(Work.id == work_id).values(minutes=minutes))
     costs = draw_and_wear(session, known, entry_id)
-    write_results(session, gather(session, [work_id], day), costs)
+    write_results(session, known, costs)
     refresh_horses(session, list(known.horses))
 
 

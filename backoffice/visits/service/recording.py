@@ -301,22 +301,24 @@ def write_feet(
     """Write the feet of a work anew."""
     if standing:
         session.execute(delete(WorkFoot).where(WorkFoot.work_id == work_id))
-    rows = [
-        {
-            "work_id": work_id,
-            "foot": foot.value,
-            "planned": state.planned.value,
-            "done": state.done.value,
-            "shoe_item_id": state.shoe,
-            "nail_item_id": state.nail,
-            "nails": state.nails,
-            "pad_item_id": state.pad,
-            "lost": state.lost,
-        }
-        for foot, state in feet.items()
-    ]
+    rows = [foot_values(work_id, foot, state) for foot, state in feet.items()]
     if rows:
         session.execute(insert(WorkFoot), rows)
+
+
+def foot_values(work_id: int, foot: Foot, state: FootState) -> dict[str, Any]:
+    """Give the columns of a foot of a work."""
+    return {
+        "work_id": work_id,
+        "foot": foot.value,
+        "planned": state.planned.value,
+        "done": state.done.value,
+        "shoe_item_id": state.shoe,
+        "nail_item_id": state.nail,
+        "nails": state.nails,
+        "pad_item_id": state.pad,
+        "lost": state.lost,
+    }
 
 
 def write_payers(
